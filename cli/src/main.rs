@@ -1,0 +1,2 @@
+//! coilwright: arguments in, reports out.
+fn main() {}

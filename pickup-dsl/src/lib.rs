@@ -1,0 +1,1 @@
+//! The wiring language and the harness model.
