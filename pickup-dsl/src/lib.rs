@@ -1,5 +1,13 @@
 //! The wiring language and the harness model.
+//!
+//! text → [`syntax`] → [`resolve`] → [`harness`] → [`positions`] → [`network`] → [`figures`]
+#![allow(clippy::todo, reason = "contract skeleton")]
 
 pub mod diagnostic;
+pub mod figures;
+pub mod harness;
+pub mod network;
+pub mod positions;
+pub mod resolve;
 pub mod source;
 pub mod syntax;
