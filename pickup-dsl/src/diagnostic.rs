@@ -62,10 +62,7 @@ impl Diagnostic {
             code,
             severity: Severity::Error,
             message: message.into(),
-            primary: Label {
-                span,
-                text: String::new(),
-            },
+            primary: Label { span, text: String::new() },
             secondary: Vec::new(),
             notes: Vec::new(),
             help: None,
@@ -76,10 +73,7 @@ impl Diagnostic {
     /// A warning with its spot.
     #[must_use]
     pub fn warning(code: Code, span: Span, message: impl Into<String>) -> Self {
-        Diagnostic {
-            severity: Severity::Warning,
-            ..Diagnostic::error(code, span, message)
-        }
+        Diagnostic { severity: Severity::Warning, ..Diagnostic::error(code, span, message) }
     }
 
     /// What is true of the primary spot.
@@ -92,10 +86,7 @@ impl Diagnostic {
     /// Another spot.
     #[must_use]
     pub fn also(mut self, span: Span, text: impl Into<String>) -> Self {
-        self.secondary.push(Label {
-            span,
-            text: text.into(),
-        });
+        self.secondary.push(Label { span, text: text.into() });
         self
     }
 
@@ -116,10 +107,7 @@ impl Diagnostic {
     /// The mend.
     #[must_use]
     pub fn fix(mut self, span: Span, replacement: impl Into<String>) -> Self {
-        self.fix = Some(Fix {
-            span,
-            replacement: replacement.into(),
-        });
+        self.fix = Some(Fix { span, replacement: replacement.into() });
         self
     }
 }

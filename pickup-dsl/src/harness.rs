@@ -188,54 +188,37 @@ impl Harness {
     pub fn lug_name(&self, id: LugId) -> String {
         let lug = &self.lugs[id.0 as usize];
         let part = &self.part(lug.part).name;
-        if lug.name.is_empty() {
-            part.clone()
-        } else {
-            format!("{part}.{}", lug.name)
-        }
+        if lug.name.is_empty() { part.clone() } else { format!("{part}.{}", lug.name) }
     }
 
     /// The lug of that name in a part.
     #[must_use]
     pub fn lug(&self, part: PartId, name: &str) -> Option<LugId> {
         let part_ref = self.part(part);
-        part_ref
-            .lugs
-            .clone()
-            .map(LugId)
-            .find(|l| self.lugs[l.0 as usize].name == name)
+        part_ref.lugs.clone().map(LugId).find(|l| self.lugs[l.0 as usize].name == name)
     }
 
     /// Switches in order of the file.
     pub fn switches(&self) -> impl Iterator<Item = (PartId, &Switch)> {
-        self.parts
-            .iter()
-            .enumerate()
-            .filter_map(|(i, p)| match &p.kind {
-                PartKind::Switch(s) => Some((PartId(i as u32), s)),
-                _ => None,
-            })
+        self.parts.iter().enumerate().filter_map(|(i, p)| match &p.kind {
+            PartKind::Switch(s) => Some((PartId(i as u32), s)),
+            _ => None,
+        })
     }
 
     /// Pots in order of the file.
     pub fn pots(&self) -> impl Iterator<Item = (PartId, &Pot)> {
-        self.parts
-            .iter()
-            .enumerate()
-            .filter_map(|(i, p)| match &p.kind {
-                PartKind::Pot(s) => Some((PartId(i as u32), s)),
-                _ => None,
-            })
+        self.parts.iter().enumerate().filter_map(|(i, p)| match &p.kind {
+            PartKind::Pot(s) => Some((PartId(i as u32), s)),
+            _ => None,
+        })
     }
 
     /// Pickups in order of the file.
     pub fn pickups(&self) -> impl Iterator<Item = (PartId, &Pickup)> {
-        self.parts
-            .iter()
-            .enumerate()
-            .filter_map(|(i, p)| match &p.kind {
-                PartKind::Pickup(s) => Some((PartId(i as u32), s)),
-                _ => None,
-            })
+        self.parts.iter().enumerate().filter_map(|(i, p)| match &p.kind {
+            PartKind::Pickup(s) => Some((PartId(i as u32), s)),
+            _ => None,
+        })
     }
 }

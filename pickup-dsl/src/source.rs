@@ -18,11 +18,7 @@ impl Span {
         if self.file != other.file {
             return self;
         }
-        Span {
-            file: self.file,
-            start: self.start.min(other.start),
-            end: self.end.max(other.end),
-        }
+        Span { file: self.file, start: self.start.min(other.start), end: self.end.max(other.end) }
     }
 }
 
@@ -53,10 +49,7 @@ pub struct Place {
 impl Sources {
     /// Adds a text and returns its index.
     pub fn add(&mut self, name: impl Into<String>, text: impl Into<String>) -> u32 {
-        self.sources.push(Source {
-            name: name.into(),
-            text: text.into(),
-        });
+        self.sources.push(Source { name: name.into(), text: text.into() });
         (self.sources.len() - 1) as u32
     }
 
@@ -78,10 +71,7 @@ impl Sources {
     /// The text that a span covers.
     #[must_use]
     pub fn text(&self, span: Span) -> &str {
-        self.get(span.file)
-            .text
-            .get(span.start as usize..span.end as usize)
-            .unwrap_or("")
+        self.get(span.file).text.get(span.start as usize..span.end as usize).unwrap_or("")
     }
 
     /// Where a span starts.

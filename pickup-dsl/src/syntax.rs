@@ -19,11 +19,5 @@ pub struct Parsed {
 #[must_use]
 pub fn parse(file: u32, text: &str) -> Parsed {
     let _ = (file, text);
-    Parsed {
-        tree: Tree {
-            statements: Vec::new(),
-            pieces: Vec::new(),
-        },
-        diagnostics: Vec::new(),
-    }
+    Parsed { tree: Tree { statements: Vec::new(), pieces: Vec::new() }, diagnostics: Vec::new() }
 }

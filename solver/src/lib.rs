@@ -1,10 +1,5 @@
 //! Contract skeleton: signatures only. The solver's owner replaces this by modules that re-export the same names here.
-#![allow(
-    missing_docs,
-    unused_variables,
-    clippy::todo,
-    reason = "contract skeleton"
-)]
+#![allow(missing_docs, unused_variables, clippy::todo, reason = "contract skeleton")]
 use num_complex::Complex64;
 
 macro_rules! quantity { ($($n:ident)*) => { $(#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)] pub struct $n(pub f64);)* } }
@@ -274,11 +269,7 @@ pub struct Point<'w> {
 }
 impl Point<'_> {
     /// Transfer of each independent source (order of `Circuit::sources`) to the output, by one adjoint solve; into `out`.
-    pub fn transfers(
-        &mut self,
-        output: Output,
-        out: &mut Vec<Complex64>,
-    ) -> Result<Outcome<()>, SolveError> {
+    pub fn transfers(&mut self, output: Output, out: &mut Vec<Complex64>) -> Result<Outcome<()>, SolveError> {
         todo!()
     }
     /// Response to an excitation.
@@ -310,11 +301,7 @@ impl Point<'_> {
         todo!()
     }
     /// Thermal noise density at the output: V²/Hz (or A²/Hz), from the noisy resistors alone. See `Noise`.
-    pub fn noise_density(
-        &mut self,
-        noise: &Noise,
-        output: Output,
-    ) -> Result<Outcome<f64>, SolveError> {
+    pub fn noise_density(&mut self, noise: &Noise, output: Output) -> Result<Outcome<f64>, SolveError> {
         todo!()
     }
     /// Everything a sweep of one output needs, from one forward and one adjoint solve: response + slope to `excitation`,
