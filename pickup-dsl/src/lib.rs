@@ -4,6 +4,7 @@
 #![allow(clippy::todo, reason = "contract skeleton")]
 
 pub mod diagnostic;
+pub mod evaluate;
 pub mod figures;
 pub mod harness;
 pub mod network;
