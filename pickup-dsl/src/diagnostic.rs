@@ -3,8 +3,12 @@
 use crate::source::Span;
 
 pub mod code;
+pub mod escape;
+pub mod order;
 
 pub use code::Code;
+pub use escape::escape;
+pub use order::{Reports, sort_and_cap};
 
 /// How bad it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

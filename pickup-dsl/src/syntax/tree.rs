@@ -142,6 +142,11 @@ pub struct Group {
 pub struct Number {
     /// Number, unit and tolerance.
     pub span: Span,
+    /// Number and unit as written, without tolerance and without a blank between; slips that the parser reported are mended in it.
+    /// This is also the name of a lug or throw that is called by a number.
+    pub text: String,
+    /// The digits as a plain decimal, sign included: `4.7` for `4k7`. Values are read from it, so that each is rounded once.
+    pub decimal: String,
     /// The digits' value, the multiplier letter not yet applied (`4k7` is 4.7).
     pub digits: f64,
     /// What follows or interleaves the digits, as written: `k`, `kΩ`, `pF/m`, `%`, or empty.
