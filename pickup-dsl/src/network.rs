@@ -3,10 +3,39 @@
 
 use std::collections::BTreeMap;
 
-use solver::{Capacitor, Circuit, Node, Noise, Resistor, Values, VoltageSource};
+use solver::{
+    BuildError, Capacitor, Circuit, Farads, Henries, Kelvin, Node, Noise, Ohms, Resistor, Values,
+    VoltageSource,
+};
 
-use crate::harness::{Harness, LugId, PartId};
+use crate::harness::{Harness, LugId, PartId, PartKind};
 use crate::source::Span;
+
+#[cfg(test)]
+pub(crate) mod bench;
+mod build;
+mod coil;
+mod describe;
+mod generic;
+mod graph;
+mod in_circuit;
+mod load;
+mod nets;
+mod passive;
+mod pot;
+mod switch;
+#[cfg(test)]
+mod tests;
+
+pub use describe::{LiveCoupling, LiveElement, LiveKind, LiveNet, LiveNetwork, live};
+pub use in_circuit::{CircuitWord, in_circuit};
+pub use pot::share as track_share;
+
+use build::{Build, Coupled, Element, Law, Role};
+use nets::Nets;
+
+/// Where thermal noise is taken: 20 °C.
+const ROOM: Kelvin = Kelvin(293.15);
 
 /// Knob settings that differ from rest, 0–10, by pot.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -92,10 +121,18 @@ pub struct Network {
     pub lug_nodes: Vec<Node>,
     /// (element name, where it was said), in order of the circuit's elements.
     pub provenance: Vec<(String, Span)>,
+    elements: Vec<Element>,
+    couplings: Vec<Coupled>,
+    switches: Vec<switch::Contacts>,
+    tracks: Vec<pot::Track>,
+    /// All contacts open, knobs at rest, stated values.
+    stated: Values,
+    /// The same with each value times its own factor.
+    generic: Values,
 }
 
 /// The harness can't be made a circuit.
-#[derive(Debug, Clone, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{message}")]
 pub struct NetworkError {
     /// What is wrong, in the trade's words.
@@ -108,17 +145,84 @@ impl Network {
     /// Builds the circuit, all switches and knobs at rest.
     ///
     /// # Errors
-    /// See [`NetworkError`].
+    /// See [`NetworkError`]: a tap that can't be (out of order, measured above the whole coil, beside a loss chain, several measured),
+    /// a value that is negative or no number, coils coupled more closely than can be.
     pub fn of(harness: &Harness) -> Result<Network, NetworkError> {
-        let _ = harness;
-        todo!()
+        let nets = Nets::of(harness);
+        let mut build = Build::new(harness, &nets);
+        let mut sections = Vec::new();
+        let mut wound = Vec::new();
+        let mut switches = Vec::new();
+        let mut tracks = Vec::new();
+        for (index, part) in harness.parts.iter().enumerate() {
+            let id = PartId(index as u32);
+            match &part.kind {
+                PartKind::Pickup(pickup) => {
+                    wound.extend(coil::build(&mut build, id, pickup, &mut sections)?);
+                }
+                PartKind::Pot(pot) => pot::build(&mut build, id, pot, &mut tracks)?,
+                PartKind::Switch(switch) => switches.push(switch::build(&mut build, id, switch)?),
+                PartKind::Resistor(ohms) => passive::resistor(&mut build, id, *ohms)?,
+                PartKind::Capacitor(farads, loss) => {
+                    passive::capacitor(&mut build, id, *farads, *loss)?;
+                }
+                PartKind::Inductor(henries, dcr) => {
+                    passive::inductor(&mut build, id, *henries, *dcr)?;
+                }
+                PartKind::Lead(lead) => {
+                    let outside = lead.outside || plugged(harness, id);
+                    let role = if outside { Role::Load } else { Role::Part };
+                    passive::lead(&mut build, id, lead, role)?;
+                }
+                PartKind::Amp(amp) => load::amp(&mut build, id, amp)?,
+                PartKind::Buffer(buffer) => {
+                    load::buffer(&mut build, id, buffer, plugged(harness, id))?;
+                }
+                PartKind::Jack(_) | PartKind::Strings | PartKind::Shield | PartKind::Splice => {}
+            }
+        }
+        for cross in &harness.cross_couplings {
+            let find = |(pickup, coil)| wound.iter().find(|w| w.pickup == pickup && w.coil == coil);
+            if let (Some(a), Some(b)) = (find(cross.a), find(cross.b)) {
+                coil::couple(&mut build, a, b, cross.k)?;
+            }
+        }
+        Ok(finish(build, sections, switches, tracks))
     }
 
     /// The element values of one state.
+    ///
+    /// Switches beyond the end of `throws` have all their contacts open.
     #[must_use]
     pub fn values(&self, harness: &Harness, setting: &Setting<'_>) -> Values {
-        let _ = (harness, setting);
-        todo!()
+        debug_assert_eq!(self.lug_nodes.len(), harness.lugs.len(), "another harness");
+        let base = if setting.generic { &self.generic } else { &self.stated };
+        let mut values = base.clone();
+        for (switch, &throw) in self.switches.iter().zip(setting.throws) {
+            switch.close(&mut values, throw, setting.generic);
+        }
+        for track in &self.tracks {
+            if let Some(&knob) = setting.knobs.0.get(&track.pot) {
+                track.turn(&mut values, knob, setting.generic);
+            }
+        }
+        let bare = setting.loads == Loads::Bare;
+        if bare || setting.without_stray {
+            for element in &self.elements {
+                if (bare && element.role == Role::Load)
+                    || (setting.without_stray && element.role == Role::Stray)
+                {
+                    remove(&mut values, element);
+                }
+            }
+        }
+        if let Some(section) = setting.lifted.and_then(|index| self.sections.get(index)) {
+            assign(values.set_resistance(section.resistance, Ohms(f64::INFINITY)));
+            if let Some(capacitance) = section.capacitance {
+                assign(values.set_capacitance(capacitance, Farads(0.0)));
+            }
+        }
+        values
     }
 
     /// The node of a lug.
@@ -126,4 +230,89 @@ impl Network {
     pub fn node(&self, lug: LugId) -> Node {
         self.lug_nodes[lug.0 as usize]
     }
+}
+
+fn finish(
+    build: Build<'_>,
+    sections: Vec<Section>,
+    switches: Vec<switch::Contacts>,
+    tracks: Vec<pot::Track>,
+) -> Network {
+    let harness = build.harness;
+    let outlets = harness
+        .outlets
+        .iter()
+        .map(|outlet| OutletNodes { jack: build.node(outlet.hot), amp: build.node(outlet.amp_input) })
+        .collect();
+    let mut noise = Noise::thermal(&build.circuit, ROOM);
+    for &resistor in &build.silent {
+        noise.silence(resistor);
+    }
+    for &(source, density) in &build.densities {
+        noise.add(source, density);
+    }
+    let mut stated = build.circuit.values();
+    let mut generic = stated.clone();
+    for element in &build.elements {
+        scale(&mut generic, element);
+    }
+    for switch in &switches {
+        switch.open(&mut stated);
+        switch.open(&mut generic);
+    }
+    for track in &tracks {
+        track.turn(&mut generic, track.rest, true);
+    }
+    Network {
+        ground: build.circuit.ground(),
+        circuit: build.circuit,
+        sections,
+        outlets,
+        noise,
+        lug_nodes: build.lug_nodes,
+        provenance: build.provenance,
+        elements: build.elements,
+        couplings: build.couplings,
+        switches,
+        tracks,
+        stated,
+        generic,
+    }
+}
+
+/// Whether a part stands behind the jack.
+fn plugged(harness: &Harness, id: PartId) -> bool {
+    harness.outlets.iter().any(|outlet| outlet.chain.contains(&id))
+}
+
+fn scale(values: &mut Values, element: &Element) {
+    match element.law {
+        Law::Resistor(e) => {
+            let ohms = values.resistance(e).0 * element.factor;
+            assign(values.set_resistance(e, Ohms(ohms)));
+        }
+        Law::Capacitor(e) => {
+            let farads = values.capacitance(e).0 * element.factor;
+            assign(values.set_capacitance(e, Farads(farads)));
+        }
+        Law::Inductor(e) => {
+            let henries = values.inductance(e).0 * element.factor;
+            assign(values.set_inductance(e, Henries(henries)));
+        }
+        Law::Contact(_) | Law::Emf(_) | Law::NoiseVoltage(_) | Law::NoiseCurrent(_) | Law::Stage(..) => {}
+    }
+}
+
+fn remove(values: &mut Values, element: &Element) {
+    match element.law {
+        Law::Resistor(e) => assign(values.set_resistance(e, Ohms(f64::INFINITY))),
+        Law::Capacitor(e) => assign(values.set_capacitance(e, Farads(0.0))),
+        Law::Contact(e) => assign(values.set_contact(e, false)),
+        Law::Inductor(_) | Law::Emf(_) | Law::NoiseVoltage(_) | Law::NoiseCurrent(_) | Law::Stage(..) => {}
+    }
+}
+
+/// Values that the network sets are of its own elements and in their domain, so that the solver can't refuse them.
+fn assign(outcome: Result<(), BuildError>) {
+    debug_assert!(outcome.is_ok(), "the solver refused a value: {outcome:?}");
 }
