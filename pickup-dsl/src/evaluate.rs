@@ -66,11 +66,7 @@ impl<'a> Evaluator<'a> {
     ///
     /// # Errors
     /// If the position can't be solved.
-    pub fn figures(
-        &self,
-        position: &Position,
-        knobs: &Knobs,
-    ) -> Result<PositionFigures, FigureError> {
+    pub fn figures(&self, position: &Position, knobs: &Knobs) -> Result<PositionFigures, FigureError> {
         let _ = (self.harness, self.network, position, knobs);
         todo!()
     }

@@ -12,3 +12,4 @@ pub mod positions;
 pub mod resolve;
 pub mod source;
 pub mod syntax;
+pub mod twins;

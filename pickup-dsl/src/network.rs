@@ -28,6 +28,7 @@ mod switch;
 mod tests;
 
 pub use describe::{LiveCoupling, LiveElement, LiveKind, LiveNet, LiveNetwork, live};
+pub use generic::knob as generic_knob;
 pub use in_circuit::{CircuitWord, in_circuit};
 pub use pot::share as track_share;
 

@@ -12,11 +12,8 @@ pub fn words(figures: &OutletFigures) -> String {
         [one] => format!("{} alone", coils[*one].name),
         several => combination(coils, several),
     };
-    let opposed: Vec<&str> = sounding
-        .iter()
-        .filter(|&&i| coils[i].out_of_phase)
-        .map(|&i| coils[i].name.as_str())
-        .collect();
+    let opposed: Vec<&str> =
+        sounding.iter().filter(|&&i| coils[i].out_of_phase).map(|&i| coils[i].name.as_str()).collect();
     match opposed.as_slice() {
         [] => {}
         _ if sounding.len() == 2 => text.push_str(", out of phase"),
@@ -33,9 +30,7 @@ pub fn words(figures: &OutletFigures) -> String {
 fn combination(coils: &[CoilInPlay], sounding: &[usize]) -> String {
     let mut chains: Vec<Vec<usize>> = Vec::new();
     for &i in sounding {
-        let home = chains
-            .iter()
-            .position(|chain| chain.iter().any(|&j| in_series(coils, i, j)));
+        let home = chains.iter().position(|chain| chain.iter().any(|&j| in_series(coils, i, j)));
         match home {
             Some(home) => chains[home].push(i),
             None => chains.push(vec![i]),
@@ -86,11 +81,7 @@ fn asides(coils: &[CoilInPlay]) -> Vec<String> {
 
 /// `2.2 kΩ`, to three digits.
 fn resistance(ohms: f64) -> String {
-    let (value, unit) = if ohms >= 1000.0 {
-        (ohms / 1000.0, "kΩ")
-    } else {
-        (ohms, "Ω")
-    };
+    let (value, unit) = if ohms >= 1000.0 { (ohms / 1000.0, "kΩ") } else { (ohms, "Ω") };
     let decimals = if value >= 100.0 {
         0
     } else if value >= 10.0 {
@@ -99,11 +90,7 @@ fn resistance(ohms: f64) -> String {
         2
     };
     let text = format!("{value:.decimals$}");
-    let short = if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.')
-    } else {
-        &text
-    };
+    let short = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     format!("{short} {unit}")
 }
 

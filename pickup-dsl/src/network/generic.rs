@@ -13,6 +13,12 @@ pub(super) fn factor(name: &str) -> f64 {
     0.7 + 0.7 * unit
 }
 
+/// A knob setting of a pot that no knob is set to on purpose: between 1 and 9, the same for the same pot in every file.
+#[must_use]
+pub fn knob(pot: &str) -> f64 {
+    1.0 + 8.0 * (factor(&format!("{pot} knob")) - 0.7) / 0.7
+}
+
 #[cfg(test)]
 mod tests {
     use super::factor;

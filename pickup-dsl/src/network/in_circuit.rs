@@ -173,12 +173,13 @@ impl Resistances {
         }
         // All nodes but a eliminated: a's own conductance to b is left. Diagonally dominant, so no pivoting is needed.
         for done in 0..count - 1 {
-            let pivot = siemens[done][done];
-            for i in done + 1..count {
-                let factor = siemens[i][done] / pivot;
+            let (above, below) = siemens.split_at_mut(done + 1);
+            let pivot = &above[done];
+            for row in below {
+                let factor = row[done] / pivot[done];
                 if factor != 0.0 {
-                    for j in done + 1..count {
-                        siemens[i][j] -= factor * siemens[done][j];
+                    for (value, share) in row.iter_mut().zip(pivot).skip(done + 1) {
+                        *value -= factor * share;
                     }
                 }
             }
