@@ -1,0 +1,298 @@
+//! A factored network at one frequency, and what can be asked of it.
+
+mod ask;
+mod excite;
+
+use num_complex::Complex64;
+
+use crate::error::{SolveError, SolveErrorKind};
+use crate::handle::{Branch, Node, Source};
+use crate::noise::Noise;
+use crate::workspace::{Side, Workspace};
+
+/// What is observed: a node-pair voltage (first minus second) or a branch current.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Output {
+    /// Voltage of the first node against the second, V.
+    Voltage(Node, Node),
+    /// Branch current, A.
+    Current(Branch),
+}
+
+/// Amplitudes of the sources in force (others are zero); a source named twice has the sum.
+pub type Excitation = [(Source, Complex64)];
+
+/// A quantity that may have no value for lack of a path between islands (or of an equation that fixes it).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Outcome<T> {
+    /// The value.
+    Known(T),
+    /// Nothing fixes it.
+    Undetermined,
+}
+
+impl<T> Outcome<T> {
+    /// The value, if there is one.
+    pub fn known(self) -> Option<T> {
+        match self {
+            Outcome::Known(value) => Some(value),
+            Outcome::Undetermined => None,
+        }
+    }
+
+    fn map<U>(self, f: impl FnOnce(T) -> U) -> Outcome<U> {
+        match self {
+            Outcome::Known(value) => Outcome::Known(f(value)),
+            Outcome::Undetermined => Outcome::Undetermined,
+        }
+    }
+}
+
+/// A port's impedance: no path at all is an answer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Impedance<T> {
+    /// The value.
+    Known(T),
+    /// No current can flow through the port.
+    Open,
+}
+
+impl<T> Impedance<T> {
+    /// The value, if the port is not open.
+    pub fn known(self) -> Option<T> {
+        match self {
+            Impedance::Known(value) => Some(value),
+            Impedance::Open => None,
+        }
+    }
+}
+
+/// What a sweep of one output gives at one frequency.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SweepPoint {
+    /// Response to the excitation, V or A.
+    pub response: Complex64,
+    /// d response / d ln f.
+    pub slope: Complex64,
+    /// Noise density at the output, V²/Hz or A²/Hz.
+    pub noise: f64,
+}
+
+/// A factored network at one frequency. Answers are peak or rms as the amplitudes given were (the network is linear).
+///
+/// Every method fails with [`SolveErrorKind::ForeignNode`] or [`SolveErrorKind::ForeignElement`] for handles of another circuit, and with
+/// [`SolveErrorKind::NotProbed`] for a branch current the layout does not keep.
+#[derive(Debug)]
+pub struct Point<'w> {
+    pub(crate) w: &'w mut Workspace,
+}
+
+impl Point<'_> {
+    /// Transfer of each independent source (order of [`crate::Circuit::sources`]) to the output, by one adjoint solve; into `out`.
+    ///
+    /// Transposed-system ("adjoint network") method: S. W. Director, R. A. Rohrer, "The generalized adjoint network and network
+    /// sensitivities", IEEE Trans. Circuit Theory 16 (1969) 318–323.
+    ///
+    /// # Errors
+    /// A source that could not have an amplitude of its own: [`SolveErrorKind::ShortedSource`], [`SolveErrorKind::VoltageLoop`],
+    /// [`SolveErrorKind::CurrentCutSet`], [`SolveErrorKind::Contradiction`].
+    pub fn transfers(
+        &mut self,
+        output: Output,
+        out: &mut Vec<Complex64>,
+    ) -> Result<Outcome<()>, SolveError> {
+        self.every_source_is_free()?;
+        let adjoint = self.adjoint(output)?;
+        if adjoint == Outcome::Known(()) {
+            self.collect_transfers(out);
+        } else {
+            out.clear();
+        }
+        Ok(adjoint)
+    }
+
+    /// Response to an excitation, V or A.
+    ///
+    /// # Errors
+    /// [`SolveErrorKind::Amplitude`], and the contradictions listed at [`Point::transfers`] where the amplitudes do not agree.
+    pub fn response(
+        &mut self,
+        excitation: &Excitation,
+        output: Output,
+    ) -> Result<Outcome<Complex64>, SolveError> {
+        self.excitation_holds(excitation)?;
+        let adjoint = self.adjoint(output)?;
+        Ok(adjoint.map(|()| self.weigh(excitation)))
+    }
+
+    /// Response and its derivative d/d ln f: −yᵀ(dA/d ln f)x with y of the adjoint and x of the forward solve.
+    ///
+    /// # Errors
+    /// As [`Point::response`].
+    pub fn response_and_slope(
+        &mut self,
+        excitation: &Excitation,
+        output: Output,
+    ) -> Result<Outcome<(Complex64, Complex64)>, SolveError> {
+        self.excitation_holds(excitation)?;
+        if self.adjoint(output)? == Outcome::Undetermined {
+            return Ok(Outcome::Undetermined);
+        }
+        let response = self.weigh(excitation);
+        self.forward(excitation)?;
+        Ok(Outcome::Known((response, self.slope())))
+    }
+
+    /// Driving-point impedance between two nodes, sources dead, Ω.
+    ///
+    /// # Errors
+    /// [`SolveErrorKind::Singular`] where current can flow but nothing fixes the voltage.
+    pub fn impedance(&mut self, a: Node, b: Node) -> Result<Impedance<Complex64>, SolveError> {
+        let found = self.port(a, b, false)?;
+        Ok(match found {
+            Impedance::Known((z, _)) => Impedance::Known(z),
+            Impedance::Open => Impedance::Open,
+        })
+    }
+
+    /// Impedance and its derivative d/d ln f.
+    ///
+    /// # Errors
+    /// As [`Point::impedance`].
+    pub fn impedance_and_slope(
+        &mut self,
+        a: Node,
+        b: Node,
+    ) -> Result<Impedance<(Complex64, Complex64)>, SolveError> {
+        self.port(a, b, true)
+    }
+
+    /// Thermal noise density at the output: V²/Hz (or A²/Hz), one-sided: Σ 4kT/R·|ya − yb|² over resistors plus the stated densities.
+    ///
+    /// # Errors
+    /// [`SolveErrorKind::Amplitude`] for a density below 0 or not finite, and the contradictions listed at [`Point::transfers`].
+    pub fn noise_density(
+        &mut self,
+        noise: &Noise,
+        output: Output,
+    ) -> Result<Outcome<f64>, SolveError> {
+        self.noise_holds(noise)?;
+        let adjoint = self.adjoint(output)?;
+        Ok(adjoint.map(|()| self.weigh_noise(noise)))
+    }
+
+    /// Everything a sweep of one output needs, from one forward and one adjoint solve: response and slope to `excitation`, transfers of
+    /// every source (into `out`), noise density.
+    ///
+    /// # Errors
+    /// As [`Point::transfers`], [`Point::response`] and [`Point::noise_density`].
+    pub fn sweep_point(
+        &mut self,
+        excitation: &Excitation,
+        output: Output,
+        noise: &Noise,
+        out: &mut Vec<Complex64>,
+    ) -> Result<Outcome<SweepPoint>, SolveError> {
+        self.every_source_is_free()?;
+        self.excitation_holds(excitation)?;
+        self.noise_holds(noise)?;
+        if self.adjoint(output)? == Outcome::Undetermined {
+            out.clear();
+            return Ok(Outcome::Undetermined);
+        }
+        self.collect_transfers(out);
+        let response = self.weigh(excitation);
+        let density = self.weigh_noise(noise);
+        self.forward(excitation)?;
+        Ok(Outcome::Known(SweepPoint {
+            response,
+            slope: self.slope(),
+            noise: density,
+        }))
+    }
+
+    /// Backward error of the last solve: max over equations of |A·x − b| / (|A||x| + |b|). It is stricter than
+    /// ‖A·x − b‖ / (‖A‖‖x‖ + ‖b‖), which it bounds from above.
+    pub fn residual(&self) -> f64 {
+        self.w.backward_error
+    }
+
+    fn forward(&mut self, excitation: &Excitation) -> Result<(), SolveError> {
+        self.w.rhs.fill(Complex64::ZERO);
+        for &(source, amplitude) in excitation {
+            self.inject(source, amplitude);
+        }
+        if self.w.solve(Side::Forward)? {
+            Ok(())
+        } else {
+            Err(self.contradiction())
+        }
+    }
+
+    /// Fills `y` with the adjoint solution of an output.
+    fn adjoint(&mut self, output: Output) -> Result<Outcome<()>, SolveError> {
+        if !self.observe(output)? {
+            return Ok(Outcome::Undetermined);
+        }
+        if !self.w.solve(Side::Adjoint)? {
+            return Ok(Outcome::Undetermined);
+        }
+        Ok(if self.senses_between_islands() {
+            Outcome::Undetermined
+        } else {
+            Outcome::Known(())
+        })
+    }
+
+    fn port(
+        &mut self,
+        a: Node,
+        b: Node,
+        with_slope: bool,
+    ) -> Result<Impedance<(Complex64, Complex64)>, SolveError> {
+        let known = |z| Ok(Impedance::Known(z));
+        self.own_node(a)?;
+        self.own_node(b)?;
+        if self.w.assembly.merged(a, b) {
+            return known((Complex64::ZERO, Complex64::ZERO));
+        }
+        if !self.w.assembly.same_island(a, b) {
+            return Ok(Impedance::Open);
+        }
+        let rows = [a, b].map(|node| self.w.assembly.row(node.index));
+        self.w.rhs.fill(Complex64::ZERO);
+        for (row, sign) in rows.into_iter().zip([1.0, -1.0]) {
+            if let Some(row) = row {
+                self.w.rhs[row as usize] += sign;
+            }
+        }
+        if !self.w.solve(Side::Forward)? {
+            return Ok(Impedance::Open);
+        }
+        let at =
+            |x: &[Complex64], row: Option<u32>| row.map_or(Complex64::ZERO, |row| x[row as usize]);
+        let z = at(&self.w.x, rows[0]) - at(&self.w.x, rows[1]);
+        let deficient = self
+            .w
+            .dense
+            .as_ref()
+            .is_some_and(|dense| !dense.is_regular());
+        if with_slope || deficient || !self.w.assembly.spanning.is_empty() {
+            if !self.w.solve(Side::Adjoint)? {
+                return Err(self.singular());
+            }
+            if self.senses_between_islands() {
+                let unknowns = vec![self.w.assembly.topology.voltage_of(a.index)];
+                return Err(SolveErrorKind::Singular { unknowns }.into());
+            }
+        }
+        known((
+            z,
+            if with_slope {
+                self.slope()
+            } else {
+                Complex64::ZERO
+            },
+        ))
+    }
+}

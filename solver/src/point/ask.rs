@@ -1,0 +1,109 @@
+//! What is read off the forward and adjoint solutions.
+
+use num_complex::Complex64;
+
+use crate::error::{SolveError, SolveErrorKind};
+use crate::layout::{Current, Form};
+use crate::noise::Noise;
+use crate::point::{Excitation, Output, Point};
+
+impl Point<'_> {
+    /// Puts the output's row vector into the right-hand side; `false` if nothing can fix it.
+    pub(super) fn observe(&mut self, output: Output) -> Result<bool, SolveError> {
+        self.w.rhs.fill(Complex64::ZERO);
+        match output {
+            Output::Voltage(a, b) => {
+                self.own_node(a)?;
+                self.own_node(b)?;
+                if !self.w.assembly.same_island(a, b) {
+                    return Ok(false);
+                }
+                for (node, sign) in [(a, 1.0), (b, -1.0)] {
+                    if let Some(row) = self.w.assembly.row(node.index) {
+                        self.w.rhs[row as usize] += sign;
+                    }
+                }
+            }
+            Output::Current(branch) => {
+                self.own_element(branch.into())?;
+                match self.w.assembly.currents.of(branch) {
+                    Current::Zero => {}
+                    Current::Unknown(i) => self.w.rhs[i as usize] = Complex64::ONE,
+                    Current::Free => return Ok(false),
+                    Current::Unprobed => {
+                        return Err(SolveErrorKind::NotProbed {
+                            branch: self.w.assembly.topology.named(branch),
+                        }
+                        .into());
+                    }
+                }
+            }
+        }
+        Ok(true)
+    }
+
+    /// Whether the output of the last adjoint solve depends on a voltage between two islands.
+    pub(super) fn senses_between_islands(&self) -> bool {
+        let at = |row: Option<u32>| row.map_or(Complex64::ZERO, |row| self.w.y[row as usize]);
+        self.w.assembly.spanning.iter().any(|spanning| {
+            at(spanning.rows[0]) != at(spanning.rows[1]) && self.w.acts(spanning.gain)
+        })
+    }
+
+    pub(super) fn collect_transfers(&self, out: &mut Vec<Complex64>) {
+        out.clear();
+        out.extend(
+            self.w
+                .assembly
+                .topology
+                .sources
+                .iter()
+                .map(|&source| self.transfer(source)),
+        );
+    }
+
+    pub(super) fn weigh(&self, excitation: &Excitation) -> Complex64 {
+        excitation
+            .iter()
+            .map(|&(source, amplitude)| self.transfer(source) * amplitude)
+            .sum()
+    }
+
+    /// d(cᵀx)/d ln f = −yᵀ·(sC)·x, s = jω.
+    pub(super) fn slope(&self) -> Complex64 {
+        let mut sum = Complex64::ZERO;
+        for &(place, row, col) in &self.w.assembly.reactive {
+            sum +=
+                self.w.y[row as usize] * self.w.x[col as usize] * self.w.reactive[place as usize];
+        }
+        -self.w.s * sum
+    }
+
+    pub(super) fn weigh_noise(&self, noise: &Noise) -> f64 {
+        let assembly = &self.w.assembly;
+        let y = &self.w.y;
+        let at = |node: u32| {
+            assembly
+                .row(node)
+                .map_or(Complex64::ZERO, |row| y[row as usize])
+        };
+        let mut density = 0.0;
+        for (i, e) in assembly.topology.resistors.iter().enumerate() {
+            match (assembly.resistor_form(i), assembly.resistor_current(i)) {
+                (Form::Admittance, _) => {
+                    let power = noise.power(i as u32);
+                    density += power * (at(e.a) - at(e.b)).norm_sqr() / self.w.resistance(i);
+                }
+                (Form::Series, Current::Unknown(row)) => {
+                    density +=
+                        noise.power(i as u32) * y[row as usize].norm_sqr() * self.w.resistance(i);
+                }
+                _ => {}
+            }
+        }
+        for &(source, stated) in noise.densities() {
+            density += stated * self.transfer(source).norm_sqr();
+        }
+        density
+    }
+}

@@ -1,0 +1,387 @@
+//! Numeric storage for one thread: fills the matrix, factors it, solves with both sides, and checks each solution.
+
+use std::sync::Arc;
+
+use num_complex::Complex64;
+
+use crate::dense::Dense;
+use crate::error::{SolveError, SolveErrorKind};
+use crate::float::taxicab;
+use crate::layout::Assembly;
+use crate::point::Point;
+use crate::quantity::Hertz;
+use crate::stamp::Law;
+use crate::tape::Tape;
+use crate::values::{Numbers, Values};
+
+/// A backward error above this is refined once in place.
+const REFINE: f64 = 1e-13;
+/// A backward error above this sends the frequency to the dense solver.
+const REFUSE: f64 = 1e-11;
+/// Share of the largest unknown of a kind that counts as the size of a smaller one, where noise on an exact zero would upset the check.
+const FLOOR: f64 = 1e-3;
+/// Above this many unknowns there is no dense fallback.
+const DENSE_LIMIT: usize = 3000;
+
+/// Numeric storage for one thread. Nothing is allocated per frequency, unless a frequency needs the dense fallback.
+#[derive(Debug, Clone)]
+pub struct Workspace {
+    pub(crate) assembly: Arc<Assembly>,
+    loaded: Option<Numbers>,
+    constant: Vec<f64>,
+    pub(crate) reactive: Vec<f64>,
+    matrix: Vec<Complex64>,
+    pub(crate) s: Complex64,
+    tape: Tape,
+    pub(crate) dense: Option<Box<Dense>>,
+    voltages: usize,
+    /// Right-hand side of the next solve, either side.
+    pub(crate) rhs: Vec<Complex64>,
+    pub(crate) x: Vec<Complex64>,
+    pub(crate) y: Vec<Complex64>,
+    scratch: Vec<Complex64>,
+    correction: Vec<Complex64>,
+    size: Vec<f64>,
+    pub(crate) backward_error: f64,
+    fallbacks: u64,
+}
+
+/// Which system is solved.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Side {
+    /// A·x = b.
+    Forward,
+    /// Aᵀ·y = c.
+    Adjoint,
+}
+
+impl Workspace {
+    pub(crate) fn new(assembly: Arc<Assembly>) -> Workspace {
+        let n = assembly.pattern.n;
+        let places = assembly.pattern.col.len();
+        Workspace {
+            loaded: None,
+            constant: vec![0.0; places],
+            reactive: vec![0.0; places],
+            matrix: vec![Complex64::ZERO; places],
+            s: Complex64::ZERO,
+            tape: assembly.program.as_ref().map(Tape::new).unwrap_or_default(),
+            dense: None,
+            voltages: assembly.voltages(),
+            rhs: vec![Complex64::ZERO; n],
+            x: vec![Complex64::ZERO; n],
+            y: vec![Complex64::ZERO; n],
+            scratch: vec![Complex64::ZERO; n],
+            correction: vec![Complex64::ZERO; n],
+            size: vec![0.0; n],
+            backward_error: 0.0,
+            fallbacks: 0,
+            assembly,
+        }
+    }
+
+    /// Fill and factor at one frequency (ignored by a DC layout: pass `Hertz(0.0)`).
+    ///
+    /// Calling it again with equal values reuses what was filled in before.
+    ///
+    /// # Errors
+    /// [`SolveErrorKind::ForeignValues`], [`SolveErrorKind::OtherClass`], [`SolveErrorKind::Coupling`], [`SolveErrorKind::Frequency`],
+    /// [`SolveErrorKind::Range`]. A singular matrix is no error yet: each quantity is tested for being determined when it is asked for.
+    pub fn factor(&mut self, values: &Values, f: Hertz) -> Result<Point<'_>, SolveError> {
+        self.load(values)?;
+        let s = if self.assembly.dc {
+            Complex64::ZERO
+        } else if f.0 > 0.0 && f.0.is_finite() {
+            Complex64::new(0.0, std::f64::consts::TAU * f.0)
+        } else {
+            return Err(SolveErrorKind::Frequency(f.0).into());
+        };
+        self.factor_at(s)?;
+        Ok(Point { w: self })
+    }
+
+    /// How many frequencies went to the dense solver so far, since a pivot or a residual looked wrong.
+    pub fn fallbacks(&self) -> u64 {
+        self.fallbacks
+    }
+
+    /// Resistance of the loaded values, Ω.
+    pub(crate) fn resistance(&self, index: usize) -> f64 {
+        self.loaded
+            .as_ref()
+            .map_or(f64::NAN, |numbers| numbers.resistance[index])
+    }
+
+    /// Whether a gain of the loaded values is not zero.
+    pub(crate) fn acts(&self, gain: Law) -> bool {
+        self.loaded
+            .as_ref()
+            .is_some_and(|numbers| gain.coefficient(numbers) != 0.0)
+    }
+
+    /// The loaded numbers.
+    pub(crate) fn numbers(&self) -> &Numbers {
+        static NONE: Numbers = Numbers::NONE;
+        self.loaded.as_ref().unwrap_or(&NONE)
+    }
+
+    /// One pass with the tape's factors, into `x` or `y`, without a check: for iterations that judge themselves.
+    pub(crate) fn solve_unchecked(&mut self, side: Side) {
+        self.run(side, false);
+    }
+
+    /// Takes values over into the value arrays, if they are not those already there.
+    pub(crate) fn load(&mut self, values: &Values) -> Result<(), SolveError> {
+        let known = Arc::ptr_eq(&values.topology, &self.assembly.topology)
+            && self.loaded.as_ref() == Some(&values.numbers);
+        if known {
+            return Ok(());
+        }
+        self.assembly.check_values(values)?;
+        self.constant.fill(0.0);
+        self.reactive.fill(0.0);
+        for &(place, sign, law) in &self.assembly.stamps {
+            let target = if law.is_reactive() {
+                &mut self.reactive
+            } else {
+                &mut self.constant
+            };
+            target[place as usize] += sign * law.coefficient(&values.numbers);
+        }
+        self.loaded
+            .get_or_insert_default()
+            .copy_from(&values.numbers);
+        Ok(())
+    }
+
+    /// Fills and factors G + sC.
+    pub(crate) fn factor_at(&mut self, s: Complex64) -> Result<(), SolveError> {
+        self.s = s;
+        self.dense = None;
+        self.backward_error = 0.0;
+        for ((value, g), c) in self
+            .matrix
+            .iter_mut()
+            .zip(&self.constant)
+            .zip(&self.reactive)
+        {
+            *value = Complex64::new(g + s.re * c, s.im * c);
+        }
+        let factored = self
+            .assembly
+            .program
+            .as_ref()
+            .is_some_and(|program| self.tape.factor(program, &self.matrix));
+        if factored { Ok(()) } else { self.fall_back() }
+    }
+
+    #[cold]
+    fn fall_back(&mut self) -> Result<(), SolveError> {
+        let frequency = self.s.im / std::f64::consts::TAU;
+        if !self
+            .matrix
+            .iter()
+            .all(|z| z.re.is_finite() && z.im.is_finite())
+        {
+            return Err(SolveErrorKind::Range { frequency }.into());
+        }
+        if self.assembly.pattern.n > DENSE_LIMIT {
+            return Err(SolveErrorKind::Inaccurate { frequency }.into());
+        }
+        self.fallbacks += 1;
+        self.dense = Some(Box::new(Dense::new(&self.assembly.pattern, &self.matrix)));
+        Ok(())
+    }
+
+    /// Solves with `rhs`, into `x` or `y`; `false` if a deficient matrix has no solution for it. The solution is checked.
+    pub(crate) fn solve(&mut self, side: Side) -> Result<bool, SolveError> {
+        if self.dense.is_none() {
+            self.run(side, false);
+            self.check(side);
+            if self.backward_error > REFINE || self.backward_error.is_nan() {
+                self.refine(side);
+            }
+            if self.backward_error <= REFUSE {
+                return Ok(true);
+            }
+            self.fall_back()?;
+        }
+        if let Some(dense) = &self.dense {
+            let consistent = match side {
+                Side::Forward => dense.allows(&self.rhs),
+                Side::Adjoint => dense.determines(&self.rhs),
+            };
+            if !consistent {
+                return Ok(false);
+            }
+        }
+        self.run(side, false);
+        self.check(side);
+        self.refine(side);
+        let solution = if side == Side::Forward {
+            &self.x
+        } else {
+            &self.y
+        };
+        if solution
+            .iter()
+            .all(|z| z.re.is_finite() && z.im.is_finite())
+        {
+            Ok(true)
+        } else {
+            Err(SolveErrorKind::Range {
+                frequency: self.s.im / std::f64::consts::TAU,
+            }
+            .into())
+        }
+    }
+
+    /// One pass of the factors, on `rhs` into the solution or on `scratch` into `correction`.
+    fn run(&mut self, side: Side, correcting: bool) {
+        if !correcting {
+            self.scratch.copy_from_slice(&self.rhs);
+        }
+        let target = match (correcting, side) {
+            (true, _) => &mut self.correction,
+            (false, Side::Forward) => &mut self.x,
+            (false, Side::Adjoint) => &mut self.y,
+        };
+        match (&self.dense, &self.assembly.program, side) {
+            (Some(dense), _, Side::Forward) => dense.solve(&self.scratch, target),
+            (Some(dense), _, Side::Adjoint) => dense.solve_transposed(&self.scratch, target),
+            (None, Some(program), Side::Forward) => {
+                self.tape.solve(program, &mut self.scratch, target)
+            }
+            (None, Some(program), Side::Adjoint) => {
+                self.tape
+                    .solve_transposed(program, &mut self.scratch, target)
+            }
+            (None, None, _) => target.fill(Complex64::new(f64::NAN, f64::NAN)),
+        }
+    }
+
+    /// One step of iterative refinement, kept only if it helps.
+    #[cold]
+    fn refine(&mut self, side: Side) {
+        let before = self.backward_error;
+        // `check` leaves the residual in `scratch`.
+        self.run(side, true);
+        let solution = if side == Side::Forward {
+            &mut self.x
+        } else {
+            &mut self.y
+        };
+        solution
+            .iter_mut()
+            .zip(&self.correction)
+            .for_each(|(value, correction)| *value += correction);
+        self.check(side);
+        if self.backward_error > before {
+            let solution = if side == Side::Forward {
+                &mut self.x
+            } else {
+                &mut self.y
+            };
+            solution
+                .iter_mut()
+                .zip(&self.correction)
+                .for_each(|(value, correction)| *value -= correction);
+            self.check(side);
+        }
+        if self.backward_error > REFINE {
+            self.backward_error = self.floored_error(side);
+        }
+    }
+
+    /// Residual into `scratch` and the backward error of Oettli and Prager (Numer. Math. 6 (1964) 405–409):
+    /// max over rows of |b − Ax| / (|A||x| + |b|). NaN if any number is.
+    fn check(&mut self, side: Side) {
+        let pattern = &self.assembly.pattern;
+        let mut worst = 0.0_f64;
+        match side {
+            Side::Forward => {
+                for row in 0..pattern.n {
+                    let range =
+                        pattern.row_start[row] as usize..pattern.row_start[row + 1] as usize;
+                    let mut residual = self.rhs[row];
+                    let mut size = taxicab(residual);
+                    for (value, &col) in self.matrix[range.clone()].iter().zip(&pattern.col[range])
+                    {
+                        let product = value * self.x[col as usize];
+                        residual -= product;
+                        size += taxicab(product);
+                    }
+                    self.scratch[row] = residual;
+                    self.size[row] = size;
+                }
+            }
+            Side::Adjoint => {
+                for col in 0..pattern.n {
+                    self.scratch[col] = self.rhs[col];
+                    self.size[col] = taxicab(self.rhs[col]);
+                }
+                for row in 0..pattern.n {
+                    let range =
+                        pattern.row_start[row] as usize..pattern.row_start[row + 1] as usize;
+                    let y = self.y[row];
+                    for (value, &col) in self.matrix[range.clone()].iter().zip(&pattern.col[range])
+                    {
+                        let product = value * y;
+                        self.scratch[col as usize] -= product;
+                        self.size[col as usize] += taxicab(product);
+                    }
+                }
+            }
+        }
+        for (residual, &size) in self.scratch.iter().zip(&self.size) {
+            let residual = taxicab(*residual);
+            if residual > worst * size {
+                worst = residual / size;
+            } else if residual.is_nan() || size.is_nan() {
+                worst = f64::NAN;
+                break;
+            }
+        }
+        self.backward_error = worst;
+    }
+
+    /// The backward error with the size of each unknown raised to a share of the largest of its kind (voltages, currents).
+    fn floored_error(&self, side: Side) -> f64 {
+        let pattern = &self.assembly.pattern;
+        let solution = if side == Side::Forward {
+            &self.x
+        } else {
+            &self.y
+        };
+        let (voltages, currents) = solution.split_at(self.voltages);
+        let largest = |list: &[Complex64]| list.iter().map(|&z| taxicab(z)).fold(0.0, f64::max);
+        let floors = [FLOOR * largest(voltages), FLOOR * largest(currents)];
+        let mut size: Vec<f64> = self.rhs.iter().map(|&z| taxicab(z)).collect();
+        for row in 0..pattern.n {
+            for place in pattern.row_start[row] as usize..pattern.row_start[row + 1] as usize {
+                let col = pattern.col[place] as usize;
+                let (equation, unknown) = if side == Side::Forward {
+                    (row, col)
+                } else {
+                    (col, row)
+                };
+                let floor = floors[usize::from(unknown >= self.voltages)];
+                size[equation] +=
+                    taxicab(self.matrix[place]) * taxicab(solution[unknown]).max(floor);
+            }
+        }
+        self.scratch
+            .iter()
+            .zip(&size)
+            .fold(0.0, |worst, (residual, size)| {
+                let residual = taxicab(*residual);
+                if residual == 0.0 {
+                    worst
+                } else if residual <= worst * size {
+                    worst
+                } else {
+                    residual / size
+                }
+            })
+    }
+}
