@@ -5,8 +5,8 @@ use std::sync::atomic::{AtomicU32, Ordering};
 
 use crate::error::{BuildError, BuildErrorKind};
 use crate::handle::{
-    Branch, Capacitor, Cccs, Ccvs, Contact, Coupling, CurrentSource, Element, Inductor, Node,
-    OpAmp, Resistor, Source, Transformer, Vccs, Vcvs, VoltageSource,
+    Branch, Capacitor, Cccs, Ccvs, Contact, Coupling, CurrentSource, Element, Inductor, Node, OpAmp,
+    Resistor, Source, Transformer, Vccs, Vcvs, VoltageSource,
 };
 use crate::quantity::{Farads, Henries, Ohms, Siemens};
 use crate::topology::{CurrentControlled, FourTerminal, Pair, Topology, TwoTerminal};
@@ -37,10 +37,7 @@ macro_rules! push {
     ($self:ident, $list:ident, $handle:ident, $record:expr) => {{
         let record = $record;
         let topology = Arc::make_mut(&mut $self.topology);
-        let handle = $handle {
-            circuit: topology.id,
-            index: topology.$list.len() as u32,
-        };
+        let handle = $handle { circuit: topology.id, index: topology.$list.len() as u32 };
         topology.$list.push(record);
         handle
     }};
@@ -50,18 +47,12 @@ impl Circuit {
     /// An empty circuit: the ground node alone.
     pub fn new() -> Self {
         let id = NEXT_IDENTITY.fetch_add(1, Ordering::Relaxed);
-        Circuit {
-            topology: Arc::new(Topology::new(id)),
-            nominal: Numbers::default(),
-        }
+        Circuit { topology: Arc::new(Topology::new(id)), nominal: Numbers::default() }
     }
 
     /// The ground node: the reference of its island.
     pub fn ground(&self) -> Node {
-        Node {
-            circuit: self.topology.id,
-            index: 0,
-        }
+        Node { circuit: self.topology.id, index: 0 }
     }
 
     /// A new node.
@@ -71,11 +62,7 @@ impl Circuit {
 
     fn own(&self, name: &str, nodes: &[Node]) -> Result<(), BuildError> {
         match nodes.iter().find(|&&node| !self.topology.owns_node(node)) {
-            Some(&node) => Err(BuildErrorKind::ForeignNode {
-                node,
-                name: name.to_owned(),
-            }
-            .into()),
+            Some(&node) => Err(BuildErrorKind::ForeignNode { node, name: name.to_owned() }.into()),
             None => Ok(()),
         }
     }
@@ -84,32 +71,18 @@ impl Circuit {
         if self.topology.owns(element) {
             Ok(())
         } else {
-            Err(BuildErrorKind::ForeignElement {
-                element,
-                name: name.to_owned(),
-            }
-            .into())
+            Err(BuildErrorKind::ForeignElement { element, name: name.to_owned() }.into())
         }
     }
 
     fn two(&self, name: String, a: Node, b: Node) -> Result<TwoTerminal, BuildError> {
         self.own(&name, &[a, b])?;
-        Ok(TwoTerminal {
-            name,
-            a: a.index,
-            b: b.index,
-        })
+        Ok(TwoTerminal { name, a: a.index, b: b.index })
     }
 
     fn four(&self, name: String, [a, b, c, d]: [Node; 4]) -> Result<FourTerminal, BuildError> {
         self.own(&name, &[a, b, c, d])?;
-        Ok(FourTerminal {
-            name,
-            a: a.index,
-            b: b.index,
-            c: c.index,
-            d: d.index,
-        })
+        Ok(FourTerminal { name, a: a.index, b: b.index, c: c.index, d: d.index })
     }
 
     fn controlled(
@@ -121,12 +94,7 @@ impl Circuit {
     ) -> Result<CurrentControlled, BuildError> {
         self.own(&name, &[a, b])?;
         self.own_element(&name, control.into())?;
-        Ok(CurrentControlled {
-            name,
-            a: a.index,
-            b: b.index,
-            control,
-        })
+        Ok(CurrentControlled { name, a: a.index, b: b.index, control })
     }
 
     /// R ∈ [0, ∞]: 0 merges its nodes, ∞ removes it.
@@ -138,9 +106,7 @@ impl Circuit {
         r: Ohms,
     ) -> Result<Resistor, BuildError> {
         let record = self.two(name.into(), a, b)?;
-        self.nominal
-            .resistance
-            .push(Domain::Resistance.check(None, &record.name, r.0)?);
+        self.nominal.resistance.push(Domain::Resistance.check(None, &record.name, r.0)?);
         Ok(push!(self, resistors, Resistor, record))
     }
 
@@ -153,9 +119,7 @@ impl Circuit {
         c: Farads,
     ) -> Result<Capacitor, BuildError> {
         let record = self.two(name.into(), a, b)?;
-        self.nominal
-            .capacitance
-            .push(Domain::Capacitance.check(None, &record.name, c.0)?);
+        self.nominal.capacitance.push(Domain::Capacitance.check(None, &record.name, c.0)?);
         Ok(push!(self, capacitors, Capacitor, record))
     }
 
@@ -168,9 +132,7 @@ impl Circuit {
         l: Henries,
     ) -> Result<Inductor, BuildError> {
         let record = self.two(name.into(), a, b)?;
-        self.nominal
-            .inductance
-            .push(Domain::Inductance.check(None, &record.name, l.0)?);
+        self.nominal.inductance.push(Domain::Inductance.check(None, &record.name, l.0)?);
         Ok(push!(self, inductors, Inductor, record))
     }
 
@@ -180,47 +142,20 @@ impl Circuit {
     pub fn couple(&mut self, a: Inductor, b: Inductor, k: f64) -> Result<Coupling, BuildError> {
         self.own_element("a coupling", a.into())?;
         self.own_element("a coupling", b.into())?;
-        let (name_a, name_b) = (
-            self.topology.name(a.into()).to_owned(),
-            self.topology.name(b.into()).to_owned(),
-        );
+        let (name_a, name_b) =
+            (self.topology.name(a.into()).to_owned(), self.topology.name(b.into()).to_owned());
         if a == b {
-            return Err(BuildErrorKind::SelfCoupling {
-                element: a.into(),
-                name: name_a,
-            }
-            .into());
+            return Err(BuildErrorKind::SelfCoupling { element: a.into(), name: name_a }.into());
         }
-        let same = |pair: &Pair| {
-            (pair.a, pair.b) == (a.index, b.index) || (pair.a, pair.b) == (b.index, a.index)
-        };
+        let same =
+            |pair: &Pair| (pair.a, pair.b) == (a.index, b.index) || (pair.a, pair.b) == (b.index, a.index);
         if let Some(index) = self.topology.couplings.iter().position(same) {
-            let element = Coupling {
-                circuit: self.topology.id,
-                index: index as u32,
-            }
-            .into();
-            return Err(BuildErrorKind::RepeatedCoupling {
-                element,
-                a: name_a,
-                b: name_b,
-            }
-            .into());
+            let element = Coupling { circuit: self.topology.id, index: index as u32 }.into();
+            return Err(BuildErrorKind::RepeatedCoupling { element, a: name_a, b: name_b }.into());
         }
         let name = format!("{name_a} – {name_b}");
-        self.nominal
-            .coupling
-            .push(Domain::Coupling.check(None, &name, k)?);
-        Ok(push!(
-            self,
-            couplings,
-            Coupling,
-            Pair {
-                name,
-                a: a.index,
-                b: b.index
-            }
-        ))
+        self.nominal.coupling.push(Domain::Coupling.check(None, &name, k)?);
+        Ok(push!(self, couplings, Coupling, Pair { name, a: a.index, b: b.index }))
     }
 
     /// An exact contact: closed merges its nodes, open removes it.
@@ -245,9 +180,7 @@ impl Circuit {
     ) -> Result<VoltageSource, BuildError> {
         let record = self.two(name.into(), plus, minus)?;
         let handle = push!(self, voltage_sources, VoltageSource, record);
-        Arc::make_mut(&mut self.topology)
-            .sources
-            .push(Source::Voltage(handle));
+        Arc::make_mut(&mut self.topology).sources.push(Source::Voltage(handle));
         Ok(handle)
     }
 
@@ -260,9 +193,7 @@ impl Circuit {
     ) -> Result<CurrentSource, BuildError> {
         let record = self.two(name.into(), from, to)?;
         let handle = push!(self, current_sources, CurrentSource, record);
-        Arc::make_mut(&mut self.topology)
-            .sources
-            .push(Source::Current(handle));
+        Arc::make_mut(&mut self.topology).sources.push(Source::Current(handle));
         Ok(handle)
     }
 
@@ -277,9 +208,7 @@ impl Circuit {
         gain: f64,
     ) -> Result<Vcvs, BuildError> {
         let record = self.four(name.into(), [plus, minus, cp, cm])?;
-        self.nominal
-            .vcvs
-            .push(Domain::Gain.check(None, &record.name, gain)?);
+        self.nominal.vcvs.push(Domain::Gain.check(None, &record.name, gain)?);
         Ok(push!(self, vcvs, Vcvs, record))
     }
 
@@ -294,9 +223,7 @@ impl Circuit {
         gm: Siemens,
     ) -> Result<Vccs, BuildError> {
         let record = self.four(name.into(), [from, to, cp, cm])?;
-        self.nominal
-            .vccs
-            .push(Domain::Gain.check(None, &record.name, gm.0)?);
+        self.nominal.vccs.push(Domain::Gain.check(None, &record.name, gm.0)?);
         Ok(push!(self, vccs, Vccs, record))
     }
 
@@ -310,9 +237,7 @@ impl Circuit {
         r: Ohms,
     ) -> Result<Ccvs, BuildError> {
         let record = self.controlled(name.into(), plus, minus, control)?;
-        self.nominal
-            .ccvs
-            .push(Domain::Gain.check(None, &record.name, r.0)?);
+        self.nominal.ccvs.push(Domain::Gain.check(None, &record.name, r.0)?);
         Ok(push!(self, ccvs, Ccvs, record))
     }
 
@@ -326,9 +251,7 @@ impl Circuit {
         gain: f64,
     ) -> Result<Cccs, BuildError> {
         let record = self.controlled(name.into(), from, to, control)?;
-        self.nominal
-            .cccs
-            .push(Domain::Gain.check(None, &record.name, gain)?);
+        self.nominal.cccs.push(Domain::Gain.check(None, &record.name, gain)?);
         Ok(push!(self, cccs, Cccs, record))
     }
 
@@ -356,18 +279,13 @@ impl Circuit {
         ratio: f64,
     ) -> Result<Transformer, BuildError> {
         let record = self.four(name.into(), [p1, m1, p2, m2])?;
-        self.nominal
-            .ratio
-            .push(Domain::Gain.check(None, &record.name, ratio)?);
+        self.nominal.ratio.push(Domain::Gain.check(None, &record.name, ratio)?);
         Ok(push!(self, transformers, Transformer, record))
     }
 
     /// Nominal values, to copy and change.
     pub fn values(&self) -> Values {
-        Values {
-            topology: Arc::clone(&self.topology),
-            numbers: self.nominal.clone(),
-        }
+        Values { topology: Arc::clone(&self.topology), numbers: self.nominal.clone() }
     }
 
     /// All independent sources in order of creation: the index order of [`crate::Point::transfers`].
@@ -378,10 +296,6 @@ impl Circuit {
     /// Name of an element (empty for a foreign handle).
     pub fn name(&self, element: impl Into<Element>) -> &str {
         let element = element.into();
-        if element.circuit() == self.topology.id {
-            self.topology.name(element)
-        } else {
-            ""
-        }
+        if element.circuit() == self.topology.id { self.topology.name(element) } else { "" }
     }
 }

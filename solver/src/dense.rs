@@ -125,8 +125,7 @@ impl Dense {
                 v[k] = -sum * self.inverse[k];
             }
             let mut right = vec![Complex64::ZERO; n];
-            (0..n)
-                .for_each(|j| right[self.col_order[j]] = v[j] * self.col_scale[self.col_order[j]]);
+            (0..n).for_each(|j| right[self.col_order[j]] = v[j] * self.col_scale[self.col_order[j]]);
             self.left_null.push(left);
             self.right_null.push(right);
         }
@@ -159,11 +158,7 @@ impl Dense {
     /// One solution of A·x = b. Rows beyond the rank are left unchecked.
     pub(crate) fn solve(&self, b: &[Complex64], x: &mut [Complex64]) {
         let (n, rank) = (self.n, self.rank);
-        let mut z: Vec<Complex64> = self
-            .row_order
-            .iter()
-            .map(|&row| b[row] * self.row_scale[row])
-            .collect();
+        let mut z: Vec<Complex64> = self.row_order.iter().map(|&row| b[row] * self.row_scale[row]).collect();
         for k in 0..rank {
             for i in k + 1..rank {
                 let product = self.lu[i * n + k] * z[k];
@@ -181,11 +176,7 @@ impl Dense {
     /// One solution of Aᵀ·y = c. Columns beyond the rank are left unchecked.
     pub(crate) fn solve_transposed(&self, c: &[Complex64], y: &mut [Complex64]) {
         let (n, rank) = (self.n, self.rank);
-        let mut z: Vec<Complex64> = self
-            .col_order
-            .iter()
-            .map(|&col| c[col] * self.col_scale[col])
-            .collect();
+        let mut z: Vec<Complex64> = self.col_order.iter().map(|&col| c[col] * self.col_scale[col]).collect();
         for k in 0..rank {
             let sum: Complex64 = (0..k).map(|i| self.lu[i * n + k] * z[i]).sum();
             z[k] = (z[k] - sum) * self.inverse[k];
@@ -206,10 +197,7 @@ fn equilibrate(n: usize, a: &mut [Complex64]) -> (Vec<f64>, Vec<f64>) {
         for i in 0..n {
             let scale = 1.0
                 / binade(
-                    a[i * n..(i + 1) * n]
-                        .iter()
-                        .map(|&z| z.re.abs().max(z.im.abs()))
-                        .fold(0.0, f64::max),
+                    a[i * n..(i + 1) * n].iter().map(|&z| z.re.abs().max(z.im.abs())).fold(0.0, f64::max),
                 );
             row_scale[i] *= scale;
             a[i * n..(i + 1) * n].iter_mut().for_each(|z| *z *= scale);
@@ -217,9 +205,7 @@ fn equilibrate(n: usize, a: &mut [Complex64]) -> (Vec<f64>, Vec<f64>) {
         for j in 0..n {
             let scale = 1.0
                 / binade(
-                    (0..n)
-                        .map(|i| a[i * n + j].re.abs().max(a[i * n + j].im.abs()))
-                        .fold(0.0, f64::max),
+                    (0..n).map(|i| a[i * n + j].re.abs().max(a[i * n + j].im.abs())).fold(0.0, f64::max),
                 );
             col_scale[j] *= scale;
             (0..n).for_each(|i| a[i * n + j] *= scale);
@@ -240,11 +226,7 @@ fn orthogonal(a: &[Complex64], b: &[Complex64]) -> bool {
 fn support(vectors: &[Vec<Complex64>], scale: &[f64]) -> Vec<usize> {
     let mut found: Vec<usize> = Vec::new();
     for vector in vectors {
-        let largest = vector
-            .iter()
-            .zip(scale)
-            .map(|(z, s)| taxicab(*z) / s)
-            .fold(0.0, f64::max);
+        let largest = vector.iter().zip(scale).map(|(z, s)| taxicab(*z) / s).fold(0.0, f64::max);
         found.extend((0..vector.len()).filter(|&i| taxicab(vector[i]) / scale[i] > 1e-6 * largest));
     }
     found.sort_unstable();

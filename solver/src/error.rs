@@ -38,11 +38,7 @@ struct List<'a, T>(&'a [T]);
 
 impl std::fmt::Display for List<'_, Named> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let names: Vec<_> = self
-            .0
-            .iter()
-            .map(|named| format!("`{}`", named.name))
-            .collect();
+        let names: Vec<_> = self.0.iter().map(|named| format!("`{}`", named.name)).collect();
         f.write_str(&names.join(", "))
     }
 }

@@ -61,18 +61,12 @@ mod tests {
         for m in [1e-300, 1e-160, 1.0, 1e160, 1e300] {
             let z = Complex64::new(3.0 * m, 4.0 * m);
             let r = reciprocal(z);
-            assert!(
-                (r.re * m - 0.12).abs() < 1e-15 && (r.im * m + 0.16).abs() < 1e-15,
-                "{m}: {r}"
-            );
+            assert!((r.re * m - 0.12).abs() < 1e-15 && (r.im * m + 0.16).abs() < 1e-15, "{m}: {r}");
         }
     }
 
     #[test]
     fn reciprocal_of_a_real_number_is_real_and_correctly_rounded() {
-        assert_eq!(
-            reciprocal(Complex64::new(3.0, 0.0)),
-            Complex64::new(1.0 / 3.0, 0.0)
-        );
+        assert_eq!(reciprocal(Complex64::new(3.0, 0.0)), Complex64::new(1.0 / 3.0, 0.0));
     }
 }

@@ -48,12 +48,7 @@ impl Layout {
         Layout::new(circuit, values, probes, true)
     }
 
-    fn new(
-        circuit: &Circuit,
-        values: &Values,
-        probes: &[Branch],
-        dc: bool,
-    ) -> Result<Layout, SolveError> {
+    fn new(circuit: &Circuit, values: &Values, probes: &[Branch], dc: bool) -> Result<Layout, SolveError> {
         let topology = &circuit.topology;
         if !Arc::ptr_eq(topology, &values.topology)
             && (topology.id != values.topology.id
@@ -62,14 +57,9 @@ impl Layout {
             return Err(SolveErrorKind::ForeignValues.into());
         }
         if let Some(&foreign) = probes.iter().find(|&&branch| !topology.owns(branch.into())) {
-            return Err(SolveErrorKind::ForeignElement {
-                element: foreign.into(),
-            }
-            .into());
+            return Err(SolveErrorKind::ForeignElement { element: foreign.into() }.into());
         }
-        Ok(Layout {
-            assembly: Arc::new(Assembly::new(topology, &values.numbers, probes, dc)?),
-        })
+        Ok(Layout { assembly: Arc::new(Assembly::new(topology, &values.numbers, probes, dc)?) })
     }
 
     /// Whether these values are of this layout's structural class.
@@ -89,10 +79,7 @@ impl Layout {
 
     /// Complex multiplications of one factorisation: a measure of the fill.
     pub fn operations(&self) -> usize {
-        self.assembly
-            .program
-            .as_ref()
-            .map_or(0, |program| program.operations())
+        self.assembly.program.as_ref().map_or(0, |program| program.operations())
     }
 
     /// A frequency in the middle of the network's rates (1/√LC, R/L, 1/RC of typical values), Hz.

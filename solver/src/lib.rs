@@ -20,8 +20,8 @@ mod workspace;
 pub use circuit::Circuit;
 pub use error::{BuildError, BuildErrorKind, Named, SolveError, SolveErrorKind, Unknown};
 pub use handle::{
-    Branch, Capacitor, Cccs, Ccvs, Contact, Coupling, CurrentSource, Element, Inductor, Node,
-    OpAmp, Resistor, Source, Transformer, Vccs, Vcvs, VoltageSource,
+    Branch, Capacitor, Cccs, Ccvs, Contact, Coupling, CurrentSource, Element, Inductor, Node, OpAmp,
+    Resistor, Source, Transformer, Vccs, Vcvs, VoltageSource,
 };
 pub use layout::Layout;
 pub use noise::{BOLTZMANN, Noise};

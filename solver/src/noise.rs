@@ -73,12 +73,7 @@ impl Noise {
         if self.silent.contains(&resistor) {
             return 0.0;
         }
-        4.0 * BOLTZMANN
-            * self
-                .warm
-                .get(&resistor)
-                .copied()
-                .unwrap_or(self.temperature)
+        4.0 * BOLTZMANN * self.warm.get(&resistor).copied().unwrap_or(self.temperature)
     }
 
     pub(crate) fn densities(&self) -> &[(Source, f64)] {

@@ -62,30 +62,12 @@ impl Active {
         let mut cols = vec![Vec::new(); pattern.n];
         for row in 0..pattern.n {
             let range = pattern.row_start[row] as usize..pattern.row_start[row + 1] as usize;
-            rows.push(
-                range
-                    .clone()
-                    .map(|place| (pattern.col[place], samples[place]))
-                    .collect::<Vec<_>>(),
-            );
+            rows.push(range.clone().map(|place| (pattern.col[place], samples[place])).collect::<Vec<_>>());
             range.for_each(|place| cols[pattern.col[place] as usize].push(row as u32));
         }
-        let rows_by_count = rows
-            .iter()
-            .enumerate()
-            .map(|(i, row)| (row.len() as u32, i as u32))
-            .collect();
-        let cols_by_count = cols
-            .iter()
-            .enumerate()
-            .map(|(j, col)| (col.len() as u32, j as u32))
-            .collect();
-        Active {
-            rows,
-            cols,
-            rows_by_count,
-            cols_by_count,
-        }
+        let rows_by_count = rows.iter().enumerate().map(|(i, row)| (row.len() as u32, i as u32)).collect();
+        let cols_by_count = cols.iter().enumerate().map(|(j, col)| (col.len() as u32, j as u32)).collect();
+        Active { rows, cols, rows_by_count, cols_by_count }
     }
 
     fn at(&self, row: u32, col: u32) -> Sample {
@@ -105,26 +87,11 @@ impl Active {
         largest
     }
 
-    fn candidate(
-        &self,
-        row: u32,
-        col: u32,
-        sample: &Sample,
-        largest: &[f64; SAMPLES],
-    ) -> Candidate {
-        let ratio = sample
-            .iter()
-            .zip(largest)
-            .map(|(value, largest)| taxicab(*value) / largest)
-            .fold(1.0, f64::min);
-        let cost =
-            (self.rows[row as usize].len() as u64 - 1) * (self.cols[col as usize].len() as u64 - 1);
-        Candidate {
-            cost,
-            ratio,
-            row,
-            col,
-        }
+    fn candidate(&self, row: u32, col: u32, sample: &Sample, largest: &[f64; SAMPLES]) -> Candidate {
+        let ratio =
+            sample.iter().zip(largest).map(|(value, largest)| taxicab(*value) / largest).fold(1.0, f64::min);
+        let cost = (self.rows[row as usize].len() as u64 - 1) * (self.cols[col as usize].len() as u64 - 1);
+        Candidate { cost, ratio, row, col }
     }
 
     fn pick(&self) -> Option<Candidate> {
@@ -136,9 +103,7 @@ impl Active {
                 if candidate.better_than(best) {
                     best = Some(candidate);
                 }
-            } else if last_resort
-                .is_none_or(|other| candidate.ratio > other.ratio || other.ratio.is_nan())
-            {
+            } else if last_resort.is_none_or(|other| candidate.ratio > other.ratio || other.ratio.is_nan()) {
                 last_resort = Some(candidate);
             }
             best
@@ -162,8 +127,7 @@ impl Active {
             } else {
                 let Some(&(_, row)) = rows.next() else { break };
                 for (col, sample) in &self.rows[row as usize] {
-                    found =
-                        consider(self.candidate(row, *col, sample, &self.largest_in_column(*col)));
+                    found = consider(self.candidate(row, *col, sample, &self.largest_in_column(*col)));
                 }
             }
             looked_at += 1;
@@ -178,22 +142,18 @@ impl Active {
 
     fn recount_row(&mut self, row: u32, before: usize) {
         self.rows_by_count.remove(&(before as u32, row));
-        self.rows_by_count
-            .insert((self.rows[row as usize].len() as u32, row));
+        self.rows_by_count.insert((self.rows[row as usize].len() as u32, row));
     }
 
     fn recount_col(&mut self, col: u32, before: usize) {
         self.cols_by_count.remove(&(before as u32, col));
-        self.cols_by_count
-            .insert((self.cols[col as usize].len() as u32, col));
+        self.cols_by_count.insert((self.cols[col as usize].len() as u32, col));
     }
 
     fn eliminate(&mut self, row: u32, col: u32) -> Step {
         let pivot_row = std::mem::take(&mut self.rows[row as usize]);
-        let below: Vec<u32> = std::mem::take(&mut self.cols[col as usize])
-            .into_iter()
-            .filter(|&r| r != row)
-            .collect();
+        let below: Vec<u32> =
+            std::mem::take(&mut self.cols[col as usize]).into_iter().filter(|&r| r != row).collect();
         self.rows_by_count.remove(&(pivot_row.len() as u32, row));
         self.cols_by_count.remove(&(below.len() as u32 + 1, col));
         let pivot = pivot_row
@@ -214,10 +174,7 @@ impl Active {
                 factor[k] = entry[k] * crate::float::reciprocal(pivot[k]);
             }
             for (c, value) in pivot_row.iter().filter(|(c, _)| *c != col) {
-                let target = match self.rows[r as usize]
-                    .iter()
-                    .position(|(existing, _)| existing == c)
-                {
+                let target = match self.rows[r as usize].iter().position(|(existing, _)| existing == c) {
                     Some(place) => place,
                     None => {
                         self.rows[r as usize].push((*c, [Complex64::ZERO; SAMPLES]));
@@ -234,17 +191,8 @@ impl Active {
             }
             self.recount_row(r, before);
         }
-        let right = pivot_row
-            .iter()
-            .map(|(c, _)| *c)
-            .filter(|&c| c != col)
-            .collect();
-        Step {
-            row,
-            col,
-            right,
-            below,
-        }
+        let right = pivot_row.iter().map(|(c, _)| *c).filter(|&c| c != col).collect();
+        Step { row, col, right, below }
     }
 }
 
@@ -261,10 +209,7 @@ pub(crate) fn analyse(pattern: &Pattern, samples: &[Sample]) -> Option<Program> 
 
 fn compile(pattern: &Pattern, steps: &[Step]) -> Program {
     let n = pattern.n;
-    let mut program = Program {
-        n,
-        ..Program::default()
-    };
+    let mut program = Program { n, ..Program::default() };
     // (column, slot) of every place of L and U, by row.
     let mut slots: Vec<Vec<(u32, u32)>> = vec![Vec::new(); n];
     let mut is_pivot = Vec::new();
@@ -290,16 +235,11 @@ fn compile(pattern: &Pattern, steps: &[Step]) -> Program {
     }
     program.slots = is_pivot.len();
     let mut pivot_number = vec![0_u32; program.slots];
-    program
-        .pivot_slot
-        .iter()
-        .enumerate()
-        .for_each(|(k, &slot)| pivot_number[slot as usize] = k as u32);
+    program.pivot_slot.iter().enumerate().for_each(|(k, &slot)| pivot_number[slot as usize] = k as u32);
     slots.iter_mut().for_each(|row| row.sort_unstable());
     let slot = |row: u32, col: u32| {
         let row = &slots[row as usize];
-        row.binary_search_by_key(&col, |(c, _)| *c)
-            .map_or(0, |place| row[place].1)
+        row.binary_search_by_key(&col, |(c, _)| *c).map_or(0, |place| row[place].1)
     };
     for (step, &pivot_slot) in steps.iter().zip(&program.pivot_slot) {
         let first_right = pivot_slot + 1;
@@ -307,31 +247,20 @@ fn compile(pattern: &Pattern, steps: &[Step]) -> Program {
         for (b, &row) in step.below.iter().enumerate() {
             for (r, &col) in step.right.iter().enumerate() {
                 let target = slot(row, col);
-                let update = Update {
-                    target,
-                    below: first_below + b as u32,
-                    right: first_right + r as u32,
-                };
+                let update = Update { target, below: first_below + b as u32, right: first_right + r as u32 };
                 if is_pivot[target as usize] {
-                    program
-                        .pivot_updates
-                        .push((update, pivot_number[target as usize]));
+                    program.pivot_updates.push((update, pivot_number[target as usize]));
                 } else {
                     program.updates.push(update);
                 }
             }
         }
         program.update_end.push(program.updates.len() as u32);
-        program
-            .pivot_update_end
-            .push(program.pivot_updates.len() as u32);
+        program.pivot_update_end.push(program.pivot_updates.len() as u32);
     }
     for row in 0..n as u32 {
-        let range =
-            pattern.row_start[row as usize] as usize..pattern.row_start[row as usize + 1] as usize;
-        program
-            .slot_of_place
-            .extend(pattern.col[range].iter().map(|&col| slot(row, col)));
+        let range = pattern.row_start[row as usize] as usize..pattern.row_start[row as usize + 1] as usize;
+        program.slot_of_place.extend(pattern.col[range].iter().map(|&col| slot(row, col)));
     }
     program
 }

@@ -96,11 +96,7 @@ impl Point<'_> {
     /// # Errors
     /// A source that could not have an amplitude of its own: [`SolveErrorKind::ShortedSource`], [`SolveErrorKind::VoltageLoop`],
     /// [`SolveErrorKind::CurrentCutSet`], [`SolveErrorKind::Contradiction`].
-    pub fn transfers(
-        &mut self,
-        output: Output,
-        out: &mut Vec<Complex64>,
-    ) -> Result<Outcome<()>, SolveError> {
+    pub fn transfers(&mut self, output: Output, out: &mut Vec<Complex64>) -> Result<Outcome<()>, SolveError> {
         self.every_source_is_free()?;
         let adjoint = self.adjoint(output)?;
         if adjoint == Outcome::Known(()) {
@@ -171,11 +167,7 @@ impl Point<'_> {
     ///
     /// # Errors
     /// [`SolveErrorKind::Amplitude`] for a density below 0 or not finite, and the contradictions listed at [`Point::transfers`].
-    pub fn noise_density(
-        &mut self,
-        noise: &Noise,
-        output: Output,
-    ) -> Result<Outcome<f64>, SolveError> {
+    pub fn noise_density(&mut self, noise: &Noise, output: Output) -> Result<Outcome<f64>, SolveError> {
         self.noise_holds(noise)?;
         let adjoint = self.adjoint(output)?;
         Ok(adjoint.map(|()| self.weigh_noise(noise)))
@@ -204,11 +196,7 @@ impl Point<'_> {
         let response = self.weigh(excitation);
         let density = self.weigh_noise(noise);
         self.forward(excitation)?;
-        Ok(Outcome::Known(SweepPoint {
-            response,
-            slope: self.slope(),
-            noise: density,
-        }))
+        Ok(Outcome::Known(SweepPoint { response, slope: self.slope(), noise: density }))
     }
 
     /// Backward error of the last solve: max over equations of |A·x − b| / (|A||x| + |b|). It is stricter than
@@ -222,11 +210,7 @@ impl Point<'_> {
         for &(source, amplitude) in excitation {
             self.inject(source, amplitude);
         }
-        if self.w.solve(Side::Forward)? {
-            Ok(())
-        } else {
-            Err(self.contradiction())
-        }
+        if self.w.solve(Side::Forward)? { Ok(()) } else { Err(self.contradiction()) }
     }
 
     /// Fills `y` with the adjoint solution of an output.
@@ -237,11 +221,7 @@ impl Point<'_> {
         if !self.w.solve(Side::Adjoint)? {
             return Ok(Outcome::Undetermined);
         }
-        Ok(if self.senses_between_islands() {
-            Outcome::Undetermined
-        } else {
-            Outcome::Known(())
-        })
+        Ok(if self.senses_between_islands() { Outcome::Undetermined } else { Outcome::Known(()) })
     }
 
     fn port(
@@ -269,14 +249,9 @@ impl Point<'_> {
         if !self.w.solve(Side::Forward)? {
             return Ok(Impedance::Open);
         }
-        let at =
-            |x: &[Complex64], row: Option<u32>| row.map_or(Complex64::ZERO, |row| x[row as usize]);
+        let at = |x: &[Complex64], row: Option<u32>| row.map_or(Complex64::ZERO, |row| x[row as usize]);
         let z = at(&self.w.x, rows[0]) - at(&self.w.x, rows[1]);
-        let deficient = self
-            .w
-            .dense
-            .as_ref()
-            .is_some_and(|dense| !dense.is_regular());
+        let deficient = self.w.dense.as_ref().is_some_and(|dense| !dense.is_regular());
         if with_slope || deficient || !self.w.assembly.spanning.is_empty() {
             if !self.w.solve(Side::Adjoint)? {
                 return Err(self.singular());
@@ -286,13 +261,6 @@ impl Point<'_> {
                 return Err(SolveErrorKind::Singular { unknowns }.into());
             }
         }
-        known((
-            z,
-            if with_slope {
-                self.slope()
-            } else {
-                Complex64::ZERO
-            },
-        ))
+        known((z, if with_slope { self.slope() } else { Complex64::ZERO }))
     }
 }

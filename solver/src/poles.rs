@@ -50,14 +50,8 @@ pub fn zeros(
     excitation: &Excitation,
     output: Output,
 ) -> Result<Vec<Complex64>, SolveError> {
-    let probes = if let Output::Current(branch) = output {
-        vec![branch]
-    } else {
-        Vec::new()
-    };
-    Layout::ac(circuit, values, &probes)?
-        .workspace()
-        .zeros(values, excitation, output)
+    let probes = if let Output::Current(branch) = output { vec![branch] } else { Vec::new() };
+    Layout::ac(circuit, values, &probes)?.workspace().zeros(values, excitation, output)
 }
 
 impl Workspace {
@@ -118,12 +112,7 @@ impl Workspace {
                 .collect::<Result<_, SolveError>>()?;
             return Ok(sorted(roots));
         }
-        Err(if vanished {
-            SolveErrorKind::ZeroTransfer
-        } else {
-            SolveErrorKind::Eigenvalues
-        }
-        .into())
+        Err(if vanished { SolveErrorKind::ZeroTransfer } else { SolveErrorKind::Eigenvalues }.into())
     }
 
     /// K at a real shift, less the border's rank-1 term; `None` if it can't be formed there.
@@ -138,28 +127,18 @@ impl Workspace {
         let mut k = DMatrix::<Complex64>::zeros(n, n);
         for (q, factor) in factors.iter().enumerate() {
             self.rhs.fill(Complex64::ZERO);
-            factor
-                .left
-                .iter()
-                .for_each(|&(row, weight)| self.rhs[row as usize] += weight);
+            factor.left.iter().for_each(|&(row, weight)| self.rhs[row as usize] += weight);
             if !self.solve(Side::Forward)? {
                 return Ok(None);
             }
             let seen = border.map(|border| {
-                let seen: Complex64 = factor
-                    .left
-                    .iter()
-                    .map(|&(row, weight)| border.y[row as usize] * weight)
-                    .sum();
+                let seen: Complex64 =
+                    factor.left.iter().map(|&(row, weight)| border.y[row as usize] * weight).sum();
                 seen * reciprocal(border.h)
             });
             for (p, other) in factors.iter().enumerate() {
                 let dot = |x: &[Complex64]| {
-                    other
-                        .right
-                        .iter()
-                        .map(|&(col, weight)| x[col as usize] * weight)
-                        .sum::<Complex64>()
+                    other.right.iter().map(|&(col, weight)| x[col as usize] * weight).sum::<Complex64>()
                 };
                 k[(p, q)] = dot(&self.x);
                 if let (Some(border), Some(seen)) = (border, seen) {
@@ -167,9 +146,7 @@ impl Workspace {
                 }
             }
         }
-        Ok(k.iter()
-            .all(|z| z.re.is_finite() && z.im.is_finite())
-            .then_some(k))
+        Ok(k.iter().all(|z| z.re.is_finite() && z.im.is_finite()).then_some(k))
     }
 
     /// Forward and adjoint solution of the wanted transfer at a real shift; `None` where it is zero there.
@@ -192,20 +169,15 @@ impl Workspace {
         if taxicab(h) <= 1e-12 * contributions || h == Complex64::ZERO {
             return Ok(None);
         }
-        Ok(Some(Border {
-            x: self.x.clone(),
-            y: self.y.clone(),
-            h,
-        }))
+        Ok(Some(Border { x: self.x.clone(), y: self.y.clone(), h }))
     }
 
     /// Newton's step from yᵀA(s)x / yᵀCx with x and y by inverse iteration; `None` if the iteration leaves the place.
     fn polish_pole(&mut self, start: Complex64) -> Option<Complex64> {
         let n = self.x.len();
         let mut s = start;
-        let mut x: Vec<Complex64> = (0..n)
-            .map(|i| Complex64::new(1.0 + 0.37 * (i % 7) as f64, 0.0))
-            .collect();
+        let mut x: Vec<Complex64> =
+            (0..n).map(|i| Complex64::new(1.0 + 0.37 * (i % 7) as f64, 0.0)).collect();
         let mut y = x.clone();
         for _ in 0..POLISH_STEPS {
             if self.factor_at(s).is_err() || self.dense.is_some() {
@@ -238,15 +210,11 @@ impl Workspace {
                 return None;
             }
             s -= step;
-            let scale = reciprocal(Complex64::new(
-                self.x.iter().map(|&z| taxicab(z)).fold(0.0, f64::max),
-                0.0,
-            ));
+            let scale =
+                reciprocal(Complex64::new(self.x.iter().map(|&z| taxicab(z)).fold(0.0, f64::max), 0.0));
             x.iter_mut().zip(&self.x).for_each(|(x, z)| *x = z * scale);
-            let scale = reciprocal(Complex64::new(
-                self.y.iter().map(|&z| taxicab(z)).fold(0.0, f64::max),
-                0.0,
-            ));
+            let scale =
+                reciprocal(Complex64::new(self.y.iter().map(|&z| taxicab(z)).fold(0.0, f64::max), 0.0));
             y.iter_mut().zip(&self.y).for_each(|(y, z)| *y = z * scale);
             if modulus(step) <= POLISHED * modulus(s) {
                 break;
@@ -269,8 +237,7 @@ impl Workspace {
                 // A pole sits on the zero: the pair cancels, and the eigenvalue is as good as it gets.
                 return Ok(Some(s));
             }
-            let Outcome::Known((h, slope)) =
-                (Point { w: self }).response_and_slope(excitation, output)?
+            let Outcome::Known((h, slope)) = (Point { w: self }).response_and_slope(excitation, output)?
             else {
                 return Ok(None);
             };
@@ -312,14 +279,9 @@ fn eigenvalues(k: DMatrix<Complex64>) -> Option<Vec<Complex64>> {
 
 /// s = σ − 1/μ of the eigenvalues that are not zero.
 fn finite(eigenvalues: &[Complex64], sigma: f64) -> Vec<Complex64> {
-    let largest = eigenvalues
-        .iter()
-        .map(|&mu| modulus(mu))
-        .fold(0.0, f64::max);
+    let largest = eigenvalues.iter().map(|&mu| modulus(mu)).fold(0.0, f64::max);
     let floor = INFINITE * largest * eigenvalues.len() as f64;
-    let kept = eigenvalues
-        .iter()
-        .filter(|&&mu| modulus(mu) > floor && mu != Complex64::ZERO);
+    let kept = eigenvalues.iter().filter(|&&mu| modulus(mu) > floor && mu != Complex64::ZERO);
     kept.map(|&mu| Complex64::new(sigma, 0.0) - reciprocal(mu))
         .filter(|s| s.re.is_finite() && s.im.is_finite())
         .collect()
@@ -327,10 +289,7 @@ fn finite(eigenvalues: &[Complex64], sigma: f64) -> Vec<Complex64> {
 
 fn sorted(mut roots: Vec<Complex64>) -> Vec<Complex64> {
     roots.sort_by(|a, b| {
-        modulus(*a)
-            .total_cmp(&modulus(*b))
-            .then(b.im.total_cmp(&a.im))
-            .then(a.re.total_cmp(&b.re))
+        modulus(*a).total_cmp(&modulus(*b)).then(b.im.total_cmp(&a.im)).then(a.re.total_cmp(&b.re))
     });
     roots
 }

@@ -53,10 +53,7 @@ pub(crate) enum Law {
 impl Law {
     /// Whether the coefficient is multiplied by s.
     pub(crate) fn is_reactive(self) -> bool {
-        matches!(
-            self,
-            Law::Capacitance(_) | Law::Inductance(_) | Law::Mutual { .. }
-        )
+        matches!(self, Law::Capacitance(_) | Law::Inductance(_) | Law::Mutual { .. })
     }
 
     /// The coefficient without its s.
@@ -70,8 +67,7 @@ impl Law {
             // Two roots: the product of two inductances may leave the range.
             Law::Mutual { coupling, a, b } => {
                 numbers.coupling[coupling as usize]
-                    * (numbers.inductance[a as usize].sqrt()
-                        * numbers.inductance[b as usize].sqrt())
+                    * (numbers.inductance[a as usize].sqrt() * numbers.inductance[b as usize].sqrt())
             }
             Law::Vcvs(i) => numbers.vcvs[i as usize],
             Law::Vccs(i) => numbers.vccs[i as usize],
@@ -100,12 +96,7 @@ pub(crate) struct Stamps {
 impl Stamps {
     pub(crate) fn add(&mut self, row: Option<u32>, col: Option<u32>, sign: f64, law: Law) {
         if let (Some(row), Some(col)) = (row, col) {
-            self.list.push(Stamp {
-                row,
-                col,
-                sign,
-                law,
-            });
+            self.list.push(Stamp { row, col, sign, law });
         }
     }
 
@@ -121,13 +112,7 @@ impl Stamps {
     }
 
     /// The voltage va − vb times a coefficient, into `row`.
-    pub(crate) fn difference(
-        &mut self,
-        row: Option<u32>,
-        [a, b]: [Option<u32>; 2],
-        sign: f64,
-        law: Law,
-    ) {
+    pub(crate) fn difference(&mut self, row: Option<u32>, [a, b]: [Option<u32>; 2], sign: f64, law: Law) {
         if a == b {
             return;
         }

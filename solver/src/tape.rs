@@ -76,14 +76,13 @@ impl Tape {
         for k in 0..program.n {
             let slot = program.pivot_slot[k] as usize;
             let pivot = values[slot];
-            // Also refuses NaN.
-            if !(taxicab(pivot) > CANCELLED * self.size[k]) {
+            let sound = taxicab(pivot) > CANCELLED * self.size[k]; // not so for NaN
+            if !sound {
                 return false;
             }
             let inverse = reciprocal(pivot);
             self.inverse[k] = inverse;
-            let (right_end, below_end) =
-                (program.right_end[k] as usize, program.below_end[k] as usize);
+            let (right_end, below_end) = (program.right_end[k] as usize, program.below_end[k] as usize);
             let first_below = slot + 1 + right_end - right;
             for value in &mut values[first_below..first_below + below_end - below] {
                 *value *= inverse;
@@ -113,25 +112,17 @@ impl Tape {
             let below_end = program.below_end[k] as usize;
             let value = b[program.pivot_row[k] as usize];
             let first = self.first_below(program, k);
-            for (factor, &row) in self.values[first..]
-                .iter()
-                .zip(&program.below[below..below_end])
-            {
+            for (factor, &row) in self.values[first..].iter().zip(&program.below[below..below_end]) {
                 b[row as usize] -= factor * value;
             }
             below = below_end;
         }
         for k in (0..program.n).rev() {
-            let right = if k == 0 {
-                0
-            } else {
-                program.right_end[k - 1] as usize
-            };
+            let right = if k == 0 { 0 } else { program.right_end[k - 1] as usize };
             let mut value = b[program.pivot_row[k] as usize];
             let first = program.pivot_slot[k] as usize + 1;
-            for (factor, &col) in self.values[first..]
-                .iter()
-                .zip(&program.right[right..program.right_end[k] as usize])
+            for (factor, &col) in
+                self.values[first..].iter().zip(&program.right[right..program.right_end[k] as usize])
             {
                 value -= factor * x[col as usize];
             }
@@ -140,37 +131,24 @@ impl Tape {
     }
 
     /// Aᵀ·y = c; `c` is used up.
-    pub(crate) fn solve_transposed(
-        &self,
-        program: &Program,
-        c: &mut [Complex64],
-        y: &mut [Complex64],
-    ) {
+    pub(crate) fn solve_transposed(&self, program: &Program, c: &mut [Complex64], y: &mut [Complex64]) {
         let mut right = 0;
         for k in 0..program.n {
             let right_end = program.right_end[k] as usize;
             let value = c[program.pivot_col[k] as usize] * self.inverse[k];
             let first = program.pivot_slot[k] as usize + 1;
-            for (factor, &col) in self.values[first..]
-                .iter()
-                .zip(&program.right[right..right_end])
-            {
+            for (factor, &col) in self.values[first..].iter().zip(&program.right[right..right_end]) {
                 c[col as usize] -= factor * value;
             }
             y[program.pivot_row[k] as usize] = value;
             right = right_end;
         }
         for k in (0..program.n).rev() {
-            let below = if k == 0 {
-                0
-            } else {
-                program.below_end[k - 1] as usize
-            };
+            let below = if k == 0 { 0 } else { program.below_end[k - 1] as usize };
             let mut value = y[program.pivot_row[k] as usize];
             let first = self.first_below(program, k);
-            for (factor, &row) in self.values[first..]
-                .iter()
-                .zip(&program.below[below..program.below_end[k] as usize])
+            for (factor, &row) in
+                self.values[first..].iter().zip(&program.below[below..program.below_end[k] as usize])
             {
                 value -= factor * y[row as usize];
             }

@@ -134,18 +134,12 @@ impl Topology {
 
     pub(crate) fn named(&self, element: impl Into<Element>) -> Named {
         let element = element.into();
-        Named {
-            element,
-            name: self.name(element).to_owned(),
-        }
+        Named { element, name: self.name(element).to_owned() }
     }
 
     pub(crate) fn voltage_of(&self, node: u32) -> Unknown {
         Unknown::Voltage {
-            node: Node {
-                circuit: self.id,
-                index: node,
-            },
+            node: Node { circuit: self.id, index: node },
             name: self.nodes[node as usize].clone(),
         }
     }

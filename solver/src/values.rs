@@ -64,24 +64,13 @@ pub(crate) enum Domain {
 }
 
 impl Domain {
-    pub(crate) fn check(
-        self,
-        element: Option<Element>,
-        name: &str,
-        value: f64,
-    ) -> Result<f64, BuildError> {
+    pub(crate) fn check(self, element: Option<Element>, name: &str, value: f64) -> Result<f64, BuildError> {
         let (quantity, allowed, good) = match self {
             Domain::Resistance => ("resistance", "0 Ω to infinity", value >= 0.0),
-            Domain::Capacitance => (
-                "capacitance",
-                "0 F and above, finite",
-                value >= 0.0 && value.is_finite(),
-            ),
-            Domain::Inductance => (
-                "inductance",
-                "0 H and above, finite",
-                value >= 0.0 && value.is_finite(),
-            ),
+            Domain::Capacitance => {
+                ("capacitance", "0 F and above, finite", value >= 0.0 && value.is_finite())
+            }
+            Domain::Inductance => ("inductance", "0 H and above, finite", value >= 0.0 && value.is_finite()),
             Domain::Coupling => ("coupling factor", "-1 to 1", value.abs() <= 1.0),
             Domain::Gain => ("gain", "any finite number", value.is_finite()),
         };
@@ -89,14 +78,8 @@ impl Domain {
             // -0.0 would make 1/R negative infinity.
             Ok(value + 0.0)
         } else {
-            Err(BuildErrorKind::OutOfRange {
-                element,
-                name: name.to_owned(),
-                quantity,
-                value,
-                allowed,
-            }
-            .into())
+            Err(BuildErrorKind::OutOfRange { element, name: name.to_owned(), quantity, value, allowed }
+                .into())
         }
     }
 }
@@ -149,20 +132,11 @@ impl Values {
         if self.topology.owns(element) {
             Ok(element)
         } else {
-            Err(BuildErrorKind::ForeignElement {
-                element,
-                name: "a value".to_owned(),
-            }
-            .into())
+            Err(BuildErrorKind::ForeignElement { element, name: "a value".to_owned() }.into())
         }
     }
 
-    fn checked(
-        &self,
-        element: impl Into<Element>,
-        domain: Domain,
-        value: f64,
-    ) -> Result<f64, BuildError> {
+    fn checked(&self, element: impl Into<Element>, domain: Domain, value: f64) -> Result<f64, BuildError> {
         let element = self.own(element)?;
         domain.check(Some(element), self.topology.name(element), value)
     }
@@ -217,8 +191,7 @@ impl Values {
     }
 
     fn get(&self, element: impl Into<Element>, list: &[f64]) -> f64 {
-        self.own(element)
-            .map_or(f64::NAN, |element| list[element.index()])
+        self.own(element).map_or(f64::NAN, |element| list[element.index()])
     }
 
     /// Resistance, Ω.
@@ -243,8 +216,7 @@ impl Values {
 
     /// Whether a contact is closed (`false` for a foreign handle).
     pub fn closed(&self, e: Contact) -> bool {
-        self.own(e)
-            .is_ok_and(|element| self.numbers.closed[element.index()])
+        self.own(e).is_ok_and(|element| self.numbers.closed[element.index()])
     }
 
     /// Gain of a controlled source or ratio of a transformer, in its own unit.

@@ -107,16 +107,12 @@ impl Workspace {
 
     /// Resistance of the loaded values, Ω.
     pub(crate) fn resistance(&self, index: usize) -> f64 {
-        self.loaded
-            .as_ref()
-            .map_or(f64::NAN, |numbers| numbers.resistance[index])
+        self.loaded.as_ref().map_or(f64::NAN, |numbers| numbers.resistance[index])
     }
 
     /// Whether a gain of the loaded values is not zero.
     pub(crate) fn acts(&self, gain: Law) -> bool {
-        self.loaded
-            .as_ref()
-            .is_some_and(|numbers| gain.coefficient(numbers) != 0.0)
+        self.loaded.as_ref().is_some_and(|numbers| gain.coefficient(numbers) != 0.0)
     }
 
     /// The loaded numbers.
@@ -141,16 +137,10 @@ impl Workspace {
         self.constant.fill(0.0);
         self.reactive.fill(0.0);
         for &(place, sign, law) in &self.assembly.stamps {
-            let target = if law.is_reactive() {
-                &mut self.reactive
-            } else {
-                &mut self.constant
-            };
+            let target = if law.is_reactive() { &mut self.reactive } else { &mut self.constant };
             target[place as usize] += sign * law.coefficient(&values.numbers);
         }
-        self.loaded
-            .get_or_insert_default()
-            .copy_from(&values.numbers);
+        self.loaded.get_or_insert_default().copy_from(&values.numbers);
         Ok(())
     }
 
@@ -159,30 +149,18 @@ impl Workspace {
         self.s = s;
         self.dense = None;
         self.backward_error = 0.0;
-        for ((value, g), c) in self
-            .matrix
-            .iter_mut()
-            .zip(&self.constant)
-            .zip(&self.reactive)
-        {
+        for ((value, g), c) in self.matrix.iter_mut().zip(&self.constant).zip(&self.reactive) {
             *value = Complex64::new(g + s.re * c, s.im * c);
         }
-        let factored = self
-            .assembly
-            .program
-            .as_ref()
-            .is_some_and(|program| self.tape.factor(program, &self.matrix));
+        let factored =
+            self.assembly.program.as_ref().is_some_and(|program| self.tape.factor(program, &self.matrix));
         if factored { Ok(()) } else { self.fall_back() }
     }
 
     #[cold]
     fn fall_back(&mut self) -> Result<(), SolveError> {
         let frequency = self.s.im / std::f64::consts::TAU;
-        if !self
-            .matrix
-            .iter()
-            .all(|z| z.re.is_finite() && z.im.is_finite())
-        {
+        if !self.matrix.iter().all(|z| z.re.is_finite() && z.im.is_finite()) {
             return Err(SolveErrorKind::Range { frequency }.into());
         }
         if self.assembly.pattern.n > DENSE_LIMIT {
@@ -218,21 +196,11 @@ impl Workspace {
         self.run(side, false);
         self.check(side);
         self.refine(side);
-        let solution = if side == Side::Forward {
-            &self.x
-        } else {
-            &self.y
-        };
-        if solution
-            .iter()
-            .all(|z| z.re.is_finite() && z.im.is_finite())
-        {
+        let solution = if side == Side::Forward { &self.x } else { &self.y };
+        if solution.iter().all(|z| z.re.is_finite() && z.im.is_finite()) {
             Ok(true)
         } else {
-            Err(SolveErrorKind::Range {
-                frequency: self.s.im / std::f64::consts::TAU,
-            }
-            .into())
+            Err(SolveErrorKind::Range { frequency: self.s.im / std::f64::consts::TAU }.into())
         }
     }
 
@@ -249,12 +217,9 @@ impl Workspace {
         match (&self.dense, &self.assembly.program, side) {
             (Some(dense), _, Side::Forward) => dense.solve(&self.scratch, target),
             (Some(dense), _, Side::Adjoint) => dense.solve_transposed(&self.scratch, target),
-            (None, Some(program), Side::Forward) => {
-                self.tape.solve(program, &mut self.scratch, target)
-            }
+            (None, Some(program), Side::Forward) => self.tape.solve(program, &mut self.scratch, target),
             (None, Some(program), Side::Adjoint) => {
-                self.tape
-                    .solve_transposed(program, &mut self.scratch, target)
+                self.tape.solve_transposed(program, &mut self.scratch, target)
             }
             (None, None, _) => target.fill(Complex64::new(f64::NAN, f64::NAN)),
         }
@@ -266,26 +231,12 @@ impl Workspace {
         let before = self.backward_error;
         // `check` leaves the residual in `scratch`.
         self.run(side, true);
-        let solution = if side == Side::Forward {
-            &mut self.x
-        } else {
-            &mut self.y
-        };
-        solution
-            .iter_mut()
-            .zip(&self.correction)
-            .for_each(|(value, correction)| *value += correction);
+        let solution = if side == Side::Forward { &mut self.x } else { &mut self.y };
+        solution.iter_mut().zip(&self.correction).for_each(|(value, correction)| *value += correction);
         self.check(side);
         if self.backward_error > before {
-            let solution = if side == Side::Forward {
-                &mut self.x
-            } else {
-                &mut self.y
-            };
-            solution
-                .iter_mut()
-                .zip(&self.correction)
-                .for_each(|(value, correction)| *value -= correction);
+            let solution = if side == Side::Forward { &mut self.x } else { &mut self.y };
+            solution.iter_mut().zip(&self.correction).for_each(|(value, correction)| *value -= correction);
             self.check(side);
         }
         if self.backward_error > REFINE {
@@ -301,12 +252,10 @@ impl Workspace {
         match side {
             Side::Forward => {
                 for row in 0..pattern.n {
-                    let range =
-                        pattern.row_start[row] as usize..pattern.row_start[row + 1] as usize;
+                    let range = pattern.row_start[row] as usize..pattern.row_start[row + 1] as usize;
                     let mut residual = self.rhs[row];
                     let mut size = taxicab(residual);
-                    for (value, &col) in self.matrix[range.clone()].iter().zip(&pattern.col[range])
-                    {
+                    for (value, &col) in self.matrix[range.clone()].iter().zip(&pattern.col[range]) {
                         let product = value * self.x[col as usize];
                         residual -= product;
                         size += taxicab(product);
@@ -321,11 +270,9 @@ impl Workspace {
                     self.size[col] = taxicab(self.rhs[col]);
                 }
                 for row in 0..pattern.n {
-                    let range =
-                        pattern.row_start[row] as usize..pattern.row_start[row + 1] as usize;
+                    let range = pattern.row_start[row] as usize..pattern.row_start[row + 1] as usize;
                     let y = self.y[row];
-                    for (value, &col) in self.matrix[range.clone()].iter().zip(&pattern.col[range])
-                    {
+                    for (value, &col) in self.matrix[range.clone()].iter().zip(&pattern.col[range]) {
                         let product = value * y;
                         self.scratch[col as usize] -= product;
                         self.size[col as usize] += taxicab(product);
@@ -348,11 +295,7 @@ impl Workspace {
     /// The backward error with the size of each unknown raised to a share of the largest of its kind (voltages, currents).
     fn floored_error(&self, side: Side) -> f64 {
         let pattern = &self.assembly.pattern;
-        let solution = if side == Side::Forward {
-            &self.x
-        } else {
-            &self.y
-        };
+        let solution = if side == Side::Forward { &self.x } else { &self.y };
         let (voltages, currents) = solution.split_at(self.voltages);
         let largest = |list: &[Complex64]| list.iter().map(|&z| taxicab(z)).fold(0.0, f64::max);
         let floors = [FLOOR * largest(voltages), FLOOR * largest(currents)];
@@ -360,28 +303,14 @@ impl Workspace {
         for row in 0..pattern.n {
             for place in pattern.row_start[row] as usize..pattern.row_start[row + 1] as usize {
                 let col = pattern.col[place] as usize;
-                let (equation, unknown) = if side == Side::Forward {
-                    (row, col)
-                } else {
-                    (col, row)
-                };
+                let (equation, unknown) = if side == Side::Forward { (row, col) } else { (col, row) };
                 let floor = floors[usize::from(unknown >= self.voltages)];
-                size[equation] +=
-                    taxicab(self.matrix[place]) * taxicab(solution[unknown]).max(floor);
+                size[equation] += taxicab(self.matrix[place]) * taxicab(solution[unknown]).max(floor);
             }
         }
-        self.scratch
-            .iter()
-            .zip(&size)
-            .fold(0.0, |worst, (residual, size)| {
-                let residual = taxicab(*residual);
-                if residual == 0.0 {
-                    worst
-                } else if residual <= worst * size {
-                    worst
-                } else {
-                    residual / size
-                }
-            })
+        self.scratch.iter().zip(&size).fold(0.0, |worst, (residual, size)| {
+            let residual = taxicab(*residual);
+            if residual == 0.0 || residual <= worst * size { worst } else { residual / size }
+        })
     }
 }

@@ -3,8 +3,7 @@
 
 use num_complex::Complex64;
 use solver::{
-    Circuit, Farads, Henries, Hertz, Impedance, Kelvin, Layout, Noise, Ohms, Outcome, Output,
-    Source,
+    Circuit, Farads, Henries, Hertz, Impedance, Kelvin, Layout, Noise, Ohms, Outcome, Output, Source,
 };
 
 const TAU: f64 = std::f64::consts::TAU;
@@ -27,12 +26,8 @@ fn a_divider_a_low_pass_and_its_slope() {
         let mut p = w.factor(&values, Hertz(f)).unwrap();
         let u = Complex64::new(0.0, TAU * f * 1e-4);
         let want = 1.0 / (1.0 + u);
-        let Outcome::Known((h, slope)) = p
-            .response_and_slope(
-                &[(Source::Voltage(e), Complex64::ONE)],
-                Output::Voltage(b, g),
-            )
-            .unwrap()
+        let Outcome::Known((h, slope)) =
+            p.response_and_slope(&[(Source::Voltage(e), Complex64::ONE)], Output::Voltage(b, g)).unwrap()
         else {
             panic!()
         };
@@ -85,13 +80,8 @@ fn poles_of_a_damped_resonance() {
     close(poles[0], want, 1e-12);
     close(poles[1], want.conj(), 1e-12);
     assert!(
-        solver::zeros(
-            &c,
-            &values,
-            &[(Source::Voltage(e), Complex64::ONE)],
-            Output::Voltage(b, g)
-        )
-        .unwrap()
-        .is_empty()
+        solver::zeros(&c, &values, &[(Source::Voltage(e), Complex64::ONE)], Output::Voltage(b, g))
+            .unwrap()
+            .is_empty()
     );
 }

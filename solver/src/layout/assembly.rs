@@ -7,8 +7,8 @@ use num_complex::Complex64;
 use crate::error::{SolveError, SolveErrorKind, Unknown};
 use crate::float;
 use crate::handle::{
-    Branch, Capacitor, Cccs, Ccvs, Contact, Element, Inductor, Node, OpAmp, Resistor, Transformer,
-    Vcvs, VoltageSource,
+    Branch, Capacitor, Cccs, Ccvs, Contact, Element, Inductor, Node, OpAmp, Resistor, Transformer, Vcvs,
+    VoltageSource,
 };
 use crate::layout::coupling::Groups;
 use crate::layout::form::{Form, Forms};
@@ -139,21 +139,12 @@ impl Assembly {
         places.sort_unstable();
         places.dedup();
         let mut row_start = vec![0_u32; n + 1];
-        places
-            .iter()
-            .for_each(|&(row, _)| row_start[row as usize + 1] += 1);
+        places.iter().for_each(|&(row, _)| row_start[row as usize + 1] += 1);
         (0..n).for_each(|row| row_start[row + 1] += row_start[row]);
-        let pattern = Pattern {
-            n,
-            row_start,
-            col: places.iter().map(|&(_, col)| col).collect(),
-        };
-        let place =
-            |row: u32, col: u32| places.binary_search(&(row, col)).unwrap_or_default() as u32;
-        let stamps: Vec<_> = list
-            .iter()
-            .map(|stamp| (place(stamp.row, stamp.col), stamp.sign, stamp.law))
-            .collect();
+        let pattern = Pattern { n, row_start, col: places.iter().map(|&(_, col)| col).collect() };
+        let place = |row: u32, col: u32| places.binary_search(&(row, col)).unwrap_or_default() as u32;
+        let stamps: Vec<_> =
+            list.iter().map(|stamp| (place(stamp.row, stamp.col), stamp.sign, stamp.law)).collect();
         let mut reactive: Vec<_> = list
             .iter()
             .filter(|s| s.law.is_reactive())
@@ -163,25 +154,17 @@ impl Assembly {
         reactive.dedup();
 
         let middle = middle_rate(numbers);
-        let voltages = numbering
-            .unknowns
-            .iter()
-            .filter(|unknown| matches!(unknown, Named2::Voltage(_)))
-            .count();
+        let voltages =
+            numbering.unknowns.iter().filter(|unknown| matches!(unknown, Named2::Voltage(_))).count();
         let samples = sample(&stamps, &places, numbers, dc, middle, voltages);
         let program = order::analyse(&pattern, &samples);
 
         let circuit = topology.id;
         let row = |current: Current| {
-            if let Current::Unknown(row) = current {
-                Some(row)
-            } else {
-                None
-            }
+            if let Current::Unknown(row) = current { Some(row) } else { None }
         };
-        let source_row = (0..topology.voltage_sources.len())
-            .map(|i| row(numbering.source_unknown[i]))
-            .collect();
+        let source_row =
+            (0..topology.voltage_sources.len()).map(|i| row(numbering.source_unknown[i])).collect();
         let source_spans = topology
             .current_sources
             .iter()
@@ -234,24 +217,17 @@ impl Assembly {
     pub(crate) fn reactive_factors(&self, numbers: &Numbers) -> Vec<Factor> {
         let mut factors = Vec::new();
         let weighted = |pairs: &[(Option<u32>, f64)]| {
-            pairs
-                .iter()
-                .filter_map(|&(row, w)| row.map(|row| (row, w)))
-                .collect::<Vec<_>>()
+            pairs.iter().filter_map(|&(row, w)| row.map(|row| (row, w))).collect::<Vec<_>>()
         };
         for (i, e) in self.topology.capacitors.iter().enumerate() {
             let root = numbers.capacitance[i].sqrt();
             let across = weighted(&[(self.row(e.a), root), (self.row(e.b), -root)]);
             match (self.forms.capacitors[i], self.currents.capacitors[i]) {
                 _ if self.row(e.a) == self.row(e.b) => {}
-                (Form::Admittance, _) => factors.push(Factor {
-                    left: across.clone(),
-                    right: across,
-                }),
-                (Form::Series, Current::Unknown(row)) => factors.push(Factor {
-                    left: vec![(row, -root)],
-                    right: across,
-                }),
+                (Form::Admittance, _) => factors.push(Factor { left: across.clone(), right: across }),
+                (Form::Series, Current::Unknown(row)) => {
+                    factors.push(Factor { left: vec![(row, -root)], right: across })
+                }
                 _ => {}
             }
         }
@@ -272,10 +248,7 @@ impl Assembly {
                     right.push((column, numbers.coupling[c] * other_root));
                 }
             }
-            factors.push(Factor {
-                left: vec![(row, -root)],
-                right,
-            });
+            factors.push(Factor { left: vec![(row, -root)], right });
         }
         factors
     }
@@ -303,10 +276,7 @@ impl Assembly {
 
     /// The number of node voltages: they come before the branch currents.
     pub(crate) fn voltages(&self) -> usize {
-        self.unknowns
-            .iter()
-            .filter(|unknown| matches!(unknown, Named2::Voltage(_)))
-            .count()
+        self.unknowns.iter().filter(|unknown| matches!(unknown, Named2::Voltage(_))).count()
     }
 
     pub(crate) fn unknown(&self, index: usize) -> Unknown {
@@ -358,121 +328,47 @@ impl<'a> Numbering<'a> {
                 .resistors
                 .iter()
                 .enumerate()
-                .map(|(i, &f)| {
-                    by_form(
-                        Branch::Resistor(Resistor {
-                            circuit,
-                            index: at(i),
-                        }),
-                        f,
-                    )
-                })
+                .map(|(i, &f)| by_form(Branch::Resistor(Resistor { circuit, index: at(i) }), f))
                 .collect(),
             capacitors: forms
                 .capacitors
                 .iter()
                 .enumerate()
-                .map(|(i, &f)| {
-                    by_form(
-                        Branch::Capacitor(Capacitor {
-                            circuit,
-                            index: at(i),
-                        }),
-                        f,
-                    )
-                })
+                .map(|(i, &f)| by_form(Branch::Capacitor(Capacitor { circuit, index: at(i) }), f))
                 .collect(),
             inductors: forms
                 .inductors
                 .iter()
                 .enumerate()
-                .map(|(i, &f)| {
-                    by_form(
-                        Branch::Inductor(Inductor {
-                            circuit,
-                            index: at(i),
-                        }),
-                        f,
-                    )
-                })
+                .map(|(i, &f)| by_form(Branch::Inductor(Inductor { circuit, index: at(i) }), f))
                 .collect(),
             contacts: forms
                 .contacts
                 .iter()
                 .enumerate()
-                .map(|(i, &f)| {
-                    by_form(
-                        Branch::Contact(Contact {
-                            circuit,
-                            index: at(i),
-                        }),
-                        f,
-                    )
-                })
+                .map(|(i, &f)| by_form(Branch::Contact(Contact { circuit, index: at(i) }), f))
                 .collect(),
             ..Currents::default()
         };
         currents.voltage_sources = (0..topology.voltage_sources.len())
-            .map(|i| {
-                kept(Branch::VoltageSource(VoltageSource {
-                    circuit,
-                    index: at(i),
-                }))
-            })
+            .map(|i| kept(Branch::VoltageSource(VoltageSource { circuit, index: at(i) })))
             .collect();
-        currents.vcvs = (0..topology.vcvs.len())
-            .map(|i| {
-                kept(Branch::Vcvs(Vcvs {
-                    circuit,
-                    index: at(i),
-                }))
-            })
-            .collect();
-        currents.ccvs = (0..topology.ccvs.len())
-            .map(|i| {
-                kept(Branch::Ccvs(Ccvs {
-                    circuit,
-                    index: at(i),
-                }))
-            })
-            .collect();
+        currents.vcvs =
+            (0..topology.vcvs.len()).map(|i| kept(Branch::Vcvs(Vcvs { circuit, index: at(i) }))).collect();
+        currents.ccvs =
+            (0..topology.ccvs.len()).map(|i| kept(Branch::Ccvs(Ccvs { circuit, index: at(i) }))).collect();
         let mut other = |element: Element| {
             unknowns.push(Named2::Current(element));
             unknowns.len() as u32 - 1
         };
-        let op_amps = (0..topology.op_amps.len())
-            .map(|i| {
-                other(
-                    OpAmp {
-                        circuit,
-                        index: at(i),
-                    }
-                    .into(),
-                )
-            })
-            .collect();
+        let op_amps =
+            (0..topology.op_amps.len()).map(|i| other(OpAmp { circuit, index: at(i) }.into())).collect();
         let transformers = (0..topology.transformers.len())
-            .map(|i| {
-                other(
-                    Transformer {
-                        circuit,
-                        index: at(i),
-                    }
-                    .into(),
-                )
-            })
+            .map(|i| other(Transformer { circuit, index: at(i) }.into()))
             .collect();
         let source_unknown = currents.voltage_sources.clone();
         // A loop of zero impedance also frees branches that keep an unknown; controls must not use them.
-        Numbering {
-            topology,
-            unknowns,
-            row_of_class,
-            currents,
-            source_unknown,
-            op_amps,
-            transformers,
-        }
+        Numbering { topology, unknowns, row_of_class, currents, source_unknown, op_amps, transformers }
     }
 
     fn stamp(
@@ -481,16 +377,10 @@ impl<'a> Numbering<'a> {
         nets: &Nets,
     ) -> Result<(Vec<crate::stamp::Stamp>, Vec<Spanning>), SolveError> {
         let topology = self.topology;
-        let pair = |a: u32, b: u32| {
-            [a, b].map(|node| self.row_of_class[nets.class[node as usize] as usize])
-        };
+        let pair = |a: u32, b: u32| [a, b].map(|node| self.row_of_class[nets.class[node as usize] as usize]);
         let spans = |a: u32, b: u32| nets.island[a as usize] != nets.island[b as usize];
         let unknown = |current: Current| {
-            if let Current::Unknown(i) = current {
-                Some(i)
-            } else {
-                None
-            }
+            if let Current::Unknown(i) = current { Some(i) } else { None }
         };
         let mut out = Stamps::default();
         let mut spanning = Vec::new();
@@ -530,16 +420,10 @@ impl<'a> Numbering<'a> {
             }
         }
         for (i, e) in topology.couplings.iter().enumerate() {
-            if forms.inductors[e.a as usize] == Form::Series
-                && forms.inductors[e.b as usize] == Form::Series
+            if forms.inductors[e.a as usize] == Form::Series && forms.inductors[e.b as usize] == Form::Series
             {
-                let [a, b] =
-                    [e.a, e.b].map(|inductor| unknown(self.currents.inductors[inductor as usize]));
-                let law = Law::Mutual {
-                    coupling: i as u32,
-                    a: e.a,
-                    b: e.b,
-                };
+                let [a, b] = [e.a, e.b].map(|inductor| unknown(self.currents.inductors[inductor as usize]));
+                let law = Law::Mutual { coupling: i as u32, a: e.a, b: e.b };
                 out.add(a, b, -1.0, law);
                 out.add(b, a, -1.0, law);
             }
@@ -557,10 +441,7 @@ impl<'a> Numbering<'a> {
             out.branch(pair(e.a, e.b), row);
             out.difference(row, pair(e.c, e.d), -1.0, gain);
             if spans(e.c, e.d) {
-                spanning.push(Spanning {
-                    rows: [row, None],
-                    gain,
-                });
+                spanning.push(Spanning { rows: [row, None], gain });
             }
         }
         for (i, e) in topology.vccs.iter().enumerate() {
@@ -570,35 +451,18 @@ impl<'a> Numbering<'a> {
                 out.difference(from, pair(e.c, e.d), 1.0, gain);
                 out.difference(to, pair(e.c, e.d), -1.0, gain);
                 if spans(e.c, e.d) {
-                    spanning.push(Spanning {
-                        rows: [from, to],
-                        gain,
-                    });
+                    spanning.push(Spanning { rows: [from, to], gain });
                 }
             }
         }
         for (i, e) in topology.ccvs.iter().enumerate() {
             let row = unknown(self.currents.ccvs[i]);
             out.branch(pair(e.a, e.b), row);
-            let control = self.control(
-                Ccvs {
-                    circuit: topology.id,
-                    index: i as u32,
-                }
-                .into(),
-                e.control,
-            )?;
+            let control = self.control(Ccvs { circuit: topology.id, index: i as u32 }.into(), e.control)?;
             out.add(row, control, -1.0, Law::Ccvs(i as u32));
         }
         for (i, e) in topology.cccs.iter().enumerate() {
-            let control = self.control(
-                Cccs {
-                    circuit: topology.id,
-                    index: i as u32,
-                }
-                .into(),
-                e.control,
-            )?;
+            let control = self.control(Cccs { circuit: topology.id, index: i as u32 }.into(), e.control)?;
             out.flow(pair(e.a, e.b), control, 1.0, Law::Cccs(i as u32));
         }
         for (i, e) in topology.op_amps.iter().enumerate() {
@@ -606,10 +470,7 @@ impl<'a> Numbering<'a> {
             out.flow(pair(e.c, e.d), row, 1.0, Law::One);
             out.difference(row, pair(e.a, e.b), 1.0, Law::One);
             if spans(e.a, e.b) {
-                spanning.push(Spanning {
-                    rows: [row, None],
-                    gain: Law::One,
-                });
+                spanning.push(Spanning { rows: [row, None], gain: Law::One });
             }
         }
         for (i, e) in topology.transformers.iter().enumerate() {
@@ -653,11 +514,7 @@ impl Currents {
 
 /// Geometric mean of the positive finite numbers of a list.
 fn geometric_mean(list: &[f64]) -> Option<f64> {
-    let logs: Vec<f64> = list
-        .iter()
-        .filter(|x| x.is_finite() && **x > 0.0)
-        .map(|&x| float::ln(x))
-        .collect();
+    let logs: Vec<f64> = list.iter().filter(|x| x.is_finite() && **x > 0.0).map(|&x| float::ln(x)).collect();
     (!logs.is_empty()).then(|| float::exp(logs.iter().sum::<f64>() / logs.len() as f64))
 }
 
@@ -689,24 +546,12 @@ fn sample(
     let mut samples = vec![[Complex64::ZERO; SAMPLES]; places.len()];
     for &(place, sign, law) in stamps {
         let (row, col) = places[place as usize];
-        let row_scale = if (row as usize) < voltages {
-            impedance
-        } else {
-            1.0
-        };
-        let col_scale = if (col as usize) < voltages {
-            1.0
-        } else {
-            1.0 / impedance
-        };
+        let row_scale = if (row as usize) < voltages { impedance } else { 1.0 };
+        let col_scale = if (col as usize) < voltages { 1.0 } else { 1.0 / impedance };
         let coefficient = sign * law.coefficient(numbers) * row_scale * col_scale;
         for (value, spread) in samples[place as usize].iter_mut().zip(SPREAD) {
             if law.is_reactive() {
-                value.im += if dc {
-                    0.0
-                } else {
-                    coefficient * middle * spread
-                };
+                value.im += if dc { 0.0 } else { coefficient * middle * spread };
             } else {
                 value.re += coefficient;
             }

@@ -63,15 +63,11 @@ impl Groups {
                     matrix[b as usize * n + a as usize] = k;
                 }
             }
-            let least = nalgebra::DMatrix::from_vec(n, n, matrix)
-                .symmetric_eigenvalues()
-                .min();
+            let least = nalgebra::DMatrix::from_vec(n, n, matrix).symmetric_eigenvalues().min();
             if least < -TOLERANCE * n as f64 {
                 let circuit = topology.id;
-                let inductors = members
-                    .iter()
-                    .map(|&index| topology.named(Inductor { circuit, index }))
-                    .collect();
+                let inductors =
+                    members.iter().map(|&index| topology.named(Inductor { circuit, index })).collect();
                 return Err(SolveErrorKind::Coupling { inductors }.into());
             }
         }

@@ -7,9 +7,7 @@ pub(crate) struct Forest {
 
 impl Forest {
     pub(crate) fn new(n: usize) -> Self {
-        Forest {
-            parent: (0..n as u32).collect(),
-        }
+        Forest { parent: (0..n as u32).collect() }
     }
 
     pub(crate) fn find(&mut self, mut i: u32) -> u32 {
@@ -29,8 +27,6 @@ impl Forest {
     }
 
     pub(crate) fn representatives(mut self) -> Vec<u32> {
-        (0..self.parent.len() as u32)
-            .map(|i| self.find(i))
-            .collect()
+        (0..self.parent.len() as u32).map(|i| self.find(i)).collect()
     }
 }

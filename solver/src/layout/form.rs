@@ -1,9 +1,7 @@
 //! In which form an element enters the equations. The forms are the structural class of a set of values.
 
 use crate::error::Named;
-use crate::handle::{
-    Branch, Capacitor, Cccs, Contact, Element, Inductor, Resistor, Transformer, Vccs,
-};
+use crate::handle::{Branch, Capacitor, Cccs, Contact, Element, Inductor, Resistor, Transformer, Vccs};
 use crate::topology::Topology;
 use crate::values::Numbers;
 
@@ -45,19 +43,10 @@ pub(crate) struct Forms {
 }
 
 impl Forms {
-    pub(crate) fn new(
-        topology: &Topology,
-        numbers: &Numbers,
-        dc: bool,
-        probes: &[Branch],
-    ) -> Forms {
+    pub(crate) fn new(topology: &Topology, numbers: &Numbers, dc: bool, probes: &[Branch]) -> Forms {
         let mut probed = Probed::new(topology);
         probes.iter().for_each(|&branch| probed.add(branch));
-        topology
-            .ccvs
-            .iter()
-            .chain(&topology.cccs)
-            .for_each(|source| probed.add(source.control));
+        topology.ccvs.iter().chain(&topology.cccs).for_each(|source| probed.add(source.control));
         let widest = widest_neighbours(topology, numbers);
         let zero = |probed: bool| if probed { Form::Short } else { Form::Merged };
         Forms {
@@ -66,10 +55,7 @@ impl Forms {
                 .map(|i| match numbers.resistance[i] {
                     0.0 => zero(probed.resistors[i]),
                     f64::INFINITY => Form::Open,
-                    r if probed.resistors[i]
-                        || r < SMALL_RESISTANCE
-                        || r * WIDE_RATIO < widest[i] =>
-                    {
+                    r if probed.resistors[i] || r < SMALL_RESISTANCE || r * WIDE_RATIO < widest[i] => {
                         Form::Series
                     }
                     _ => Form::Admittance,
@@ -85,21 +71,11 @@ impl Forms {
                 .collect(),
             inductors: (0..topology.inductors.len())
                 .map(|i| {
-                    if dc || numbers.inductance[i] == 0.0 {
-                        zero(probed.inductors[i])
-                    } else {
-                        Form::Series
-                    }
+                    if dc || numbers.inductance[i] == 0.0 { zero(probed.inductors[i]) } else { Form::Series }
                 })
                 .collect(),
             contacts: (0..topology.contacts.len())
-                .map(|i| {
-                    if numbers.closed[i] {
-                        zero(probed.contacts[i])
-                    } else {
-                        Form::Open
-                    }
-                })
+                .map(|i| if numbers.closed[i] { zero(probed.contacts[i]) } else { Form::Open })
                 .collect(),
             vccs_acts: numbers.vccs.iter().map(|&gain| gain != 0.0).collect(),
             cccs_acts: numbers.cccs.iter().map(|&gain| gain != 0.0).collect(),
@@ -110,16 +86,12 @@ impl Forms {
     /// The first element whose value asks for another form.
     pub(crate) fn misfit(&self, topology: &Topology, numbers: &Numbers) -> Option<Named> {
         let circuit = topology.id;
-        let resistor = numbers
-            .resistance
-            .iter()
-            .zip(&self.resistors)
-            .position(|(&r, form)| match form {
-                Form::Open => r != f64::INFINITY,
-                Form::Merged | Form::Short => r != 0.0,
-                Form::Admittance => !(r.is_finite() && r >= LEAST_NODAL_RESISTANCE),
-                Form::Series => !(r.is_finite() && r > 0.0),
-            });
+        let resistor = numbers.resistance.iter().zip(&self.resistors).position(|(&r, form)| match form {
+            Form::Open => r != f64::INFINITY,
+            Form::Merged | Form::Short => r != 0.0,
+            Form::Admittance => !(r.is_finite() && r >= LEAST_NODAL_RESISTANCE),
+            Form::Series => !(r.is_finite() && r > 0.0),
+        });
         let capacitor = numbers
             .capacitance
             .iter()
@@ -136,56 +108,25 @@ impl Forms {
             .zip(&self.contacts)
             .position(|(&closed, form)| closed != (*form != Form::Open));
         let flips = |gains: &[f64], acts: &[bool]| {
-            gains
-                .iter()
-                .zip(acts)
-                .position(|(&gain, &acts)| (gain != 0.0) != acts)
+            gains.iter().zip(acts).position(|(&gain, &acts)| (gain != 0.0) != acts)
         };
         let vccs = flips(&numbers.vccs, &self.vccs_acts);
         let cccs = flips(&numbers.cccs, &self.cccs_acts);
         let winding = flips(&numbers.ratio, &self.winding_acts);
         let element: Element = if let Some(i) = resistor {
-            Resistor {
-                circuit,
-                index: i as u32,
-            }
-            .into()
+            Resistor { circuit, index: i as u32 }.into()
         } else if let Some(i) = capacitor {
-            Capacitor {
-                circuit,
-                index: i as u32,
-            }
-            .into()
+            Capacitor { circuit, index: i as u32 }.into()
         } else if let Some(i) = inductor {
-            Inductor {
-                circuit,
-                index: i as u32,
-            }
-            .into()
+            Inductor { circuit, index: i as u32 }.into()
         } else if let Some(i) = contact {
-            Contact {
-                circuit,
-                index: i as u32,
-            }
-            .into()
+            Contact { circuit, index: i as u32 }.into()
         } else if let Some(i) = vccs {
-            Vccs {
-                circuit,
-                index: i as u32,
-            }
-            .into()
+            Vccs { circuit, index: i as u32 }.into()
         } else if let Some(i) = cccs {
-            Cccs {
-                circuit,
-                index: i as u32,
-            }
-            .into()
+            Cccs { circuit, index: i as u32 }.into()
         } else {
-            Transformer {
-                circuit,
-                index: winding? as u32,
-            }
-            .into()
+            Transformer { circuit, index: winding? as u32 }.into()
         };
         Some(topology.named(element))
     }
@@ -231,9 +172,5 @@ fn widest_neighbours(topology: &Topology, numbers: &Numbers) -> Vec<f64> {
     }
     // Ground collects everything and needs no row of its own.
     at_node[0] = 0.0;
-    topology
-        .resistors
-        .iter()
-        .map(|e| at_node[e.a as usize].max(at_node[e.b as usize]))
-        .collect()
+    topology.resistors.iter().map(|e| at_node[e.a as usize].max(at_node[e.b as usize])).collect()
 }

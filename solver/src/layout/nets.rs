@@ -24,36 +24,12 @@ fn zero_impedance<'a>(
     let resistors = topology.resistors.iter().zip(&forms.resistors).enumerate();
     let inductors = topology.inductors.iter().zip(&forms.inductors).enumerate();
     let contacts = topology.contacts.iter().zip(&forms.contacts).enumerate();
-    let resistors = resistors.map(move |(i, (e, form))| {
-        (
-            Branch::Resistor(Resistor {
-                circuit,
-                index: i as u32,
-            }),
-            e,
-            form,
-        )
-    });
-    let inductors = inductors.map(move |(i, (e, form))| {
-        (
-            Branch::Inductor(Inductor {
-                circuit,
-                index: i as u32,
-            }),
-            e,
-            form,
-        )
-    });
-    let contacts = contacts.map(move |(i, (e, form))| {
-        (
-            Branch::Contact(Contact {
-                circuit,
-                index: i as u32,
-            }),
-            e,
-            form,
-        )
-    });
+    let resistors = resistors
+        .map(move |(i, (e, form))| (Branch::Resistor(Resistor { circuit, index: i as u32 }), e, form));
+    let inductors = inductors
+        .map(move |(i, (e, form))| (Branch::Inductor(Inductor { circuit, index: i as u32 }), e, form));
+    let contacts =
+        contacts.map(move |(i, (e, form))| (Branch::Contact(Contact { circuit, index: i as u32 }), e, form));
     resistors
         .chain(inductors)
         .chain(contacts)
@@ -111,10 +87,7 @@ impl Nets {
                 joined.union(e.c, e.d);
             }
         }
-        Nets {
-            class,
-            island: joined.representatives(),
-        }
+        Nets { class, island: joined.representatives() }
     }
 }
 
@@ -151,34 +124,20 @@ impl Loops {
         let class = |node: u32| nets.class[node as usize];
         let shorts = zero_impedance(topology, forms, Form::Short);
         let sources = topology.voltage_sources.iter().enumerate();
-        let sources = sources.map(|(i, e)| {
-            (
-                Branch::VoltageSource(VoltageSource {
-                    circuit,
-                    index: i as u32,
-                }),
-                e,
-            )
-        });
+        let sources =
+            sources.map(|(i, e)| (Branch::VoltageSource(VoltageSource { circuit, index: i as u32 }), e));
         let mut found = Loops::default();
         let mut tied = Forest::new(topology.nodes.len());
         let mut tree: Vec<Fixed> = Vec::new();
         for (branch, e) in shorts.chain(sources) {
-            let fixed = Fixed {
-                branch,
-                a: class(e.a),
-                b: class(e.b),
-            };
+            let fixed = Fixed { branch, a: class(e.a), b: class(e.b) };
             if tied.union(fixed.a, fixed.b) {
                 tree.push(fixed);
                 continue;
             }
             found.dropped.push(branch);
             found.free.push(branch);
-            let mut closed = Loop {
-                branches: vec![branch],
-                voltages: Vec::new(),
-            };
+            let mut closed = Loop { branches: vec![branch], voltages: Vec::new() };
             if let Branch::VoltageSource(source) = branch {
                 closed.voltages.push((source.index, 1.0));
             }
@@ -201,16 +160,14 @@ impl Loops {
 
 /// The way from one node to another along a tree, with +1 for each branch run through from its first node to its second.
 fn path(tree: &[Fixed], from: u32, to: u32) -> Vec<(Branch, f64)> {
-    let mut came: Vec<(u32, Option<(usize, usize, f64)>)> = vec![(from, None)];
+    // Nodes reached, each with (place of the node before, edge between, direction).
+    type Step = Option<(usize, usize, f64)>;
+    let mut came: Vec<(u32, Step)> = vec![(from, None)];
     let mut next = 0;
     while next < came.len() && came[next].0 != to {
         let here = came[next].0;
         let back = came[next].1.map(|(_, edge, _)| edge);
-        for (edge, fixed) in tree
-            .iter()
-            .enumerate()
-            .filter(|(edge, _)| Some(*edge) != back)
-        {
+        for (edge, fixed) in tree.iter().enumerate().filter(|(edge, _)| Some(*edge) != back) {
             if fixed.a == here {
                 came.push((fixed.b, Some((next, edge, 1.0))));
             } else if fixed.b == here {

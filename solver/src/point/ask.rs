@@ -45,36 +45,27 @@ impl Point<'_> {
     /// Whether the output of the last adjoint solve depends on a voltage between two islands.
     pub(super) fn senses_between_islands(&self) -> bool {
         let at = |row: Option<u32>| row.map_or(Complex64::ZERO, |row| self.w.y[row as usize]);
-        self.w.assembly.spanning.iter().any(|spanning| {
-            at(spanning.rows[0]) != at(spanning.rows[1]) && self.w.acts(spanning.gain)
-        })
+        self.w
+            .assembly
+            .spanning
+            .iter()
+            .any(|spanning| at(spanning.rows[0]) != at(spanning.rows[1]) && self.w.acts(spanning.gain))
     }
 
     pub(super) fn collect_transfers(&self, out: &mut Vec<Complex64>) {
         out.clear();
-        out.extend(
-            self.w
-                .assembly
-                .topology
-                .sources
-                .iter()
-                .map(|&source| self.transfer(source)),
-        );
+        out.extend(self.w.assembly.topology.sources.iter().map(|&source| self.transfer(source)));
     }
 
     pub(super) fn weigh(&self, excitation: &Excitation) -> Complex64 {
-        excitation
-            .iter()
-            .map(|&(source, amplitude)| self.transfer(source) * amplitude)
-            .sum()
+        excitation.iter().map(|&(source, amplitude)| self.transfer(source) * amplitude).sum()
     }
 
     /// d(cᵀx)/d ln f = −yᵀ·(sC)·x, s = jω.
     pub(super) fn slope(&self) -> Complex64 {
         let mut sum = Complex64::ZERO;
         for &(place, row, col) in &self.w.assembly.reactive {
-            sum +=
-                self.w.y[row as usize] * self.w.x[col as usize] * self.w.reactive[place as usize];
+            sum += self.w.y[row as usize] * self.w.x[col as usize] * self.w.reactive[place as usize];
         }
         -self.w.s * sum
     }
@@ -82,11 +73,7 @@ impl Point<'_> {
     pub(super) fn weigh_noise(&self, noise: &Noise) -> f64 {
         let assembly = &self.w.assembly;
         let y = &self.w.y;
-        let at = |node: u32| {
-            assembly
-                .row(node)
-                .map_or(Complex64::ZERO, |row| y[row as usize])
-        };
+        let at = |node: u32| assembly.row(node).map_or(Complex64::ZERO, |row| y[row as usize]);
         let mut density = 0.0;
         for (i, e) in assembly.topology.resistors.iter().enumerate() {
             match (assembly.resistor_form(i), assembly.resistor_current(i)) {
@@ -95,8 +82,7 @@ impl Point<'_> {
                     density += power * (at(e.a) - at(e.b)).norm_sqr() / self.w.resistance(i);
                 }
                 (Form::Series, Current::Unknown(row)) => {
-                    density +=
-                        noise.power(i as u32) * y[row as usize].norm_sqr() * self.w.resistance(i);
+                    density += noise.power(i as u32) * y[row as usize].norm_sqr() * self.w.resistance(i);
                 }
                 _ => {}
             }

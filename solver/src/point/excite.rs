@@ -66,21 +66,10 @@ impl Point<'_> {
         if let Some(index) = (0..self.w.assembly.loops.len()).next() {
             return Err(self.loop_error(index));
         }
-        if let Some(index) = self
-            .w
-            .assembly
-            .source_spans
-            .iter()
-            .position(Option::is_some)
-        {
+        if let Some(index) = self.w.assembly.source_spans.iter().position(Option::is_some) {
             return Err(self.cut_set_error(index));
         }
-        if self
-            .w
-            .dense
-            .as_ref()
-            .is_some_and(|dense| !dense.is_regular())
-        {
+        if self.w.dense.as_ref().is_some_and(|dense| !dense.is_regular()) {
             for index in 0..self.w.assembly.topology.sources.len() {
                 let source = self.w.assembly.topology.sources[index];
                 self.w.rhs.fill(Complex64::ZERO);
@@ -95,10 +84,7 @@ impl Point<'_> {
     pub(super) fn excitation_holds(&mut self, excitation: &Excitation) -> Result<(), SolveError> {
         for &(source, amplitude) in excitation {
             self.own_element(source.into())?;
-            if let Some(value) = [amplitude.re, amplitude.im]
-                .into_iter()
-                .find(|value| !value.is_finite())
-            {
+            if let Some(value) = [amplitude.re, amplitude.im].into_iter().find(|value| !value.is_finite()) {
                 return Err(self.amplitude_error(source, value));
             }
         }
@@ -117,16 +103,9 @@ impl Point<'_> {
             }
         }
         self.islands_balance(excitation)?;
-        if self
-            .w
-            .dense
-            .as_ref()
-            .is_some_and(|dense| !dense.is_regular())
-        {
+        if self.w.dense.as_ref().is_some_and(|dense| !dense.is_regular()) {
             self.w.rhs.fill(Complex64::ZERO);
-            excitation
-                .iter()
-                .for_each(|&(source, amplitude)| self.inject(source, amplitude));
+            excitation.iter().for_each(|&(source, amplitude)| self.inject(source, amplitude));
             self.rhs_is_allowed()?;
         }
         Ok(())
@@ -147,8 +126,7 @@ impl Point<'_> {
                 let (mut sum, mut size) = (Complex64::ZERO, 0.0);
                 for &(source, amplitude) in excitation {
                     if let Some((_, [from, to])) = spans(source) {
-                        let sign =
-                            f64::from(u8::from(to == island)) - f64::from(u8::from(from == island));
+                        let sign = f64::from(u8::from(to == island)) - f64::from(u8::from(from == island));
                         sum += amplitude * sign;
                         size += taxicab(amplitude) * sign.abs();
                     }
@@ -166,13 +144,9 @@ impl Point<'_> {
             return Err(SolveErrorKind::ForeignElement { element }.into());
         }
         if noise.circuit() != self.w.assembly.topology.id {
-            return Err(SolveErrorKind::ForeignNode {
-                node: Node {
-                    circuit: noise.circuit(),
-                    index: 0,
-                },
-            }
-            .into());
+            return Err(
+                SolveErrorKind::ForeignNode { node: Node { circuit: noise.circuit(), index: 0 } }.into()
+            );
         }
         for &(source, density) in noise.densities() {
             self.own_element(source.into())?;
@@ -194,27 +168,18 @@ impl Point<'_> {
     }
 
     fn amplitude_error(&self, source: Source, value: f64) -> SolveError {
-        SolveErrorKind::Amplitude {
-            source_name: self.w.assembly.topology.named(source),
-            value,
-        }
-        .into()
+        SolveErrorKind::Amplitude { source_name: self.w.assembly.topology.named(source), value }.into()
     }
 
     fn loop_error(&self, index: usize) -> SolveError {
         let topology = &self.w.assembly.topology;
         let closed = &self.w.assembly.loops[index];
         match closed.branches[..] {
-            [Branch::VoltageSource(source)] => SolveErrorKind::ShortedSource {
-                source_name: topology.named(source),
+            [Branch::VoltageSource(source)] => {
+                SolveErrorKind::ShortedSource { source_name: topology.named(source) }.into()
             }
-            .into(),
             _ => SolveErrorKind::VoltageLoop {
-                branches: closed
-                    .branches
-                    .iter()
-                    .map(|&branch| topology.named(branch))
-                    .collect(),
+                branches: closed.branches.iter().map(|&branch| topology.named(branch)).collect(),
             }
             .into(),
         }
@@ -226,54 +191,27 @@ impl Point<'_> {
         let touches = |spans: &Option<[u32; 2]>| {
             spans.is_some_and(|spans| spans.iter().any(|island| islands.contains(island)))
         };
-        let sources = assembly
-            .source_spans
-            .iter()
-            .enumerate()
-            .filter(|(_, spans)| touches(spans));
-        let handle = |i: usize| CurrentSource {
-            circuit: assembly.topology.id,
-            index: i as u32,
-        };
+        let sources = assembly.source_spans.iter().enumerate().filter(|(_, spans)| touches(spans));
+        let handle = |i: usize| CurrentSource { circuit: assembly.topology.id, index: i as u32 };
         SolveErrorKind::CurrentCutSet {
-            sources: sources
-                .map(|(i, _)| assembly.topology.named(handle(i)))
-                .collect(),
+            sources: sources.map(|(i, _)| assembly.topology.named(handle(i))).collect(),
         }
         .into()
     }
 
     /// The error of a deficient matrix that has no solution.
     pub(super) fn contradiction(&self) -> SolveError {
-        let rows = self
-            .w
-            .dense
-            .as_ref()
-            .map(|dense| dense.dependent())
-            .unwrap_or_default();
+        let rows = self.w.dense.as_ref().map(|dense| dense.dependent()).unwrap_or_default();
         SolveErrorKind::Contradiction {
-            unknowns: rows
-                .into_iter()
-                .map(|row| self.w.assembly.unknown(row))
-                .collect(),
+            unknowns: rows.into_iter().map(|row| self.w.assembly.unknown(row)).collect(),
         }
         .into()
     }
 
     /// The error of a deficient matrix that leaves the wanted quantity free.
     pub(super) fn singular(&self) -> SolveError {
-        let free = self
-            .w
-            .dense
-            .as_ref()
-            .map(|dense| dense.free())
-            .unwrap_or_default();
-        SolveErrorKind::Singular {
-            unknowns: free
-                .into_iter()
-                .map(|i| self.w.assembly.unknown(i))
-                .collect(),
-        }
-        .into()
+        let free = self.w.dense.as_ref().map(|dense| dense.free()).unwrap_or_default();
+        SolveErrorKind::Singular { unknowns: free.into_iter().map(|i| self.w.assembly.unknown(i)).collect() }
+            .into()
     }
 }
