@@ -5,10 +5,16 @@ use crate::source::Span;
 pub mod code;
 pub mod escape;
 pub mod order;
+#[cfg(feature = "render")]
+pub mod render;
+pub mod suggest;
 
 pub use code::Code;
 pub use escape::escape;
 pub use order::{Reports, sort_and_cap};
+#[cfg(feature = "render")]
+pub use render::{render, render_all};
+pub use suggest::did_you_mean;
 
 /// How bad it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -45,20 +45,12 @@ pub fn escape(text: &str) -> String {
             '\t' => shown.push_str("\\t"),
             '\n' => shown.push_str("\\n"),
             '\r' => shown.push_str("\\r"),
-            c => push_shown(&mut shown, c),
+            // Writing to a String can't fail.
+            c if is_hidden(c) => _ = write!(shown, "\\u{{{:x}}}", u32::from(c)),
+            c => shown.push(c),
         }
     }
     shown
-}
-
-/// Appends a character, escaped if it is hidden; blanks, tabs and line ends stay.
-pub(crate) fn push_shown(out: &mut String, c: char) {
-    if is_hidden(c) {
-        // Writing to a String can't fail.
-        let _ = write!(out, "\\u{{{:x}}}", u32::from(c));
-    } else {
-        out.push(c);
-    }
 }
 
 #[cfg(test)]

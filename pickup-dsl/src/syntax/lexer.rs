@@ -149,9 +149,9 @@ impl<'a> Lexer<'a> {
             }
             length += 1 + segment;
         }
-        let stroke = &rest[length..];
-        if crate::syntax::unit::may_have_stroke(&rest[..length]) && starts_divisor(stroke) {
-            let divisor = 1 + stroke[1..].find(|c| !is_divisor(c)).unwrap_or(stroke.len() - 1);
+        if crate::syntax::unit::may_have_stroke(&rest[..length])
+            && let Some(divisor) = crate::syntax::unit::divisor_length(&rest[length..])
+        {
             return self.take(length + divisor, TokenKind::UnitRatio);
         }
         if rest[..length].split('.').any(|segment| segment.len() > NAME_LIMIT) {
@@ -202,7 +202,10 @@ impl<'a> Lexer<'a> {
             );
             return self.take(length, TokenKind::Bad);
         }
-        let length = rest.find(|c| c != first).unwrap_or(rest.len());
+        let length = match foreign_text(rest) {
+            Some(length) => length,
+            None => rest.find(|c| c != first).unwrap_or(rest.len()),
+        };
         let span = self.span(start, start + length);
         let mut report = Diagnostic::error(
             Code::StrayCharacter,
@@ -210,13 +213,26 @@ impl<'a> Lexer<'a> {
             format!("`{}` has no place here", escape(&first.to_string())),
         );
         report = match first {
-            '“' | '”' | '„' | '«' | '»' | '‘' | '’' | '\'' => {
-                report.help("text stands in straight double quotes").fix(span, "\"")
+            c if is_foreign_quote(c) => {
+                let inner =
+                    rest[..length].trim_matches(is_foreign_quote).replace('\\', "\\\\").replace('"', "\\\"");
+                report.help("text stands in straight double quotes").fix(span, format!("\"{inner}\""))
             }
             '\u{a0}' | '\u{2007}' | '\u{202f}' | '\u{2009}' | '\u{3000}' => {
                 report.label("this is not a plain blank").help("use a plain blank").fix(span, " ")
             }
-            '=' | ':' => report.help("a value follows its word with just a blank between").fix(span, ""),
+            '=' | ':' => {
+                let blank = |c: Option<char>| matches!(c, Some(' ' | '\t'));
+                let around = (blank(self.text[..start].chars().last()), blank(rest[length..].chars().next()));
+                let (taken, put) = match around {
+                    (true, true) => (1, ""),
+                    (false, false) => (0, " "),
+                    _ => (0, ""),
+                };
+                report
+                    .help("a value follows its word with just a blank between")
+                    .fix(self.span(start, start + length + taken), put)
+            }
             '.' => report.help("a lug is written `part.lug`, in one piece"),
             '–' | '—' | '−' => report.help("use the plain `-`").fix(span, "-"),
             '[' | ']' => report.help("lists stand in `( )`, properties in `{ }`"),
@@ -226,6 +242,18 @@ impl<'a> Lexer<'a> {
         self.reports.push(report);
         self.take(length, TokenKind::Bad)
     }
+}
+
+fn is_foreign_quote(c: char) -> bool {
+    matches!(c, '“' | '”' | '„' | '«' | '»' | '‘' | '’' | '\'')
+}
+
+/// Text in quotes that the language doesn't know: up to the next such quote on the line, so that the pair is one mistake.
+fn foreign_text(rest: &str) -> Option<usize> {
+    let mut chars = rest.char_indices();
+    chars.next().filter(|(_, c)| is_foreign_quote(*c))?;
+    let (end, close) = chars.take_while(|(_, c)| *c != '\n').find(|(_, c)| is_foreign_quote(*c))?;
+    Some(end + close.len_utf8())
 }
 
 /// Bytes up to the line end, which is not counted.

@@ -228,6 +228,13 @@ pub(crate) fn may_have_stroke(word: &str) -> bool {
             .any(|d| read_suffix(word, d).fit() == Fit::Certain)
 }
 
+/// The length of `/m`, `/H` or `/√Hz` after a unit, if that is what stands there.
+pub(crate) fn divisor_length(rest: &str) -> Option<usize> {
+    let divisor = ["/\u{221a}Hz", "/m", "/H", "/h"].into_iter().find(|d| rest.starts_with(d))?;
+    let goes_on = rest[divisor.len()..].starts_with(|c: char| c.is_alphanumeric() || matches!(c, '_' | '-'));
+    (!goes_on).then_some(divisor.len())
+}
+
 /// A suffix as it should be written, where the meaning is plain; true for the old marks of capacitors.
 pub(crate) fn corrected(suffix: &str) -> Option<(String, bool)> {
     match suffix {
