@@ -8,6 +8,29 @@ use crate::harness::PartId;
 
 pub mod words;
 
+mod coils;
+mod groups;
+mod hum;
+mod impedance;
+mod level;
+mod meter;
+mod noise;
+mod outlet;
+mod panel;
+mod profile;
+mod relation;
+mod resonance;
+mod root;
+mod spectrum;
+mod sweep;
+mod weighting;
+
+pub(crate) use coils::{connections, lift_each, takes_part};
+pub(crate) use meter::meter;
+pub(crate) use outlet::Setup;
+pub(crate) use relation::relate;
+pub(crate) use sweep::{Sweep, Wiring, driven};
+
 /// Why a figure has no value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Why {

@@ -6,7 +6,7 @@
 pub mod diagnostic;
 pub mod evaluate;
 pub mod figures;
-pub mod format;
+mod float;
 pub mod harness;
 pub mod network;
 pub mod positions;

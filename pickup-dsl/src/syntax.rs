@@ -5,7 +5,7 @@
 
 use std::cell::{Cell, RefCell};
 
-pub(crate) mod brackets;
+mod brackets;
 pub mod lexer;
 pub mod literal;
 mod number;

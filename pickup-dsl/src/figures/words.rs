@@ -1,33 +1,101 @@
 //! The coils in play, in the trade's words.
 
+use super::coils::takes_part;
 use super::{CoilInPlay, Connection, OutletFigures};
 
-/// What sounds and what does not: `slug + screw in series`, `bridge ∥ neck, out of phase`, `slug alone (screw shorted)`.
+/// What sounds and what does not: `slug + screw in series`, `bridge ∥ neck, out of phase`, `slug alone (screw shorted)`. Where the
+/// guitar has several pickups, coils of one are named after it: `neck: slug + screw in series`, `neck (slug + screw) ∥ bridge`.
 #[must_use]
 pub fn words(figures: &OutletFigures) -> String {
     let coils = &figures.coils;
-    let sounding: Vec<usize> = (0..coils.len()).filter(|&i| coils[i].contributes).collect();
+    let sounding: Vec<usize> =
+        (0..coils.len()).filter(|&i| coils[i].contributes && takes_part(coils[i].connection)).collect();
+    let names = Names::of(coils, &sounding);
     let mut text = match sounding.as_slice() {
         [] => "nothing".to_owned(),
-        [one] => format!("{} alone", coils[*one].name),
-        several => combination(coils, several),
+        [one] => format!("{} alone", names.of_coil(*one)),
+        several => combination(coils, several, &names),
     };
+    if let Some(pickup) = names.all_of
+        && sounding.len() > 1
+        && names.several_pickups
+    {
+        text = format!("{pickup}: {text}");
+    }
     let opposed: Vec<&str> =
-        sounding.iter().filter(|&&i| coils[i].out_of_phase).map(|&i| coils[i].name.as_str()).collect();
+        sounding.iter().filter(|&&i| coils[i].out_of_phase).map(|&i| names.of_coil(i)).collect();
     match opposed.as_slice() {
         [] => {}
         _ if sounding.len() == 2 => text.push_str(", out of phase"),
         names => text.push_str(&format!(", {} out of phase", names.join(" and "))),
     }
-    let aside = asides(coils);
+    let aside = asides(coils, &names);
     if !aside.is_empty() {
         text.push_str(&format!(" ({})", aside.join(", ")));
     }
     text
 }
 
+/// How coils are called: without their pickup's name where that is clear.
+struct Names<'c> {
+    coils: &'c [CoilInPlay],
+    several_pickups: bool,
+    /// The one pickup whose coils sound, if it has named coils and more than one of them sounds or it is the only pickup.
+    all_of: Option<&'c str>,
+}
+
+fn pickup_of(coil: &CoilInPlay) -> Option<&str> {
+    coil.name.split_once('.').map(|(pickup, _)| pickup)
+}
+
+impl<'c> Names<'c> {
+    fn of(coils: &'c [CoilInPlay], sounding: &[usize]) -> Self {
+        let several_pickups = coils.iter().any(|c| c.pickup != coils[0].pickup);
+        let first = sounding.first().and_then(|&i| pickup_of(&coils[i]));
+        let same = |i: &usize| pickup_of(&coils[*i]) == first;
+        Names {
+            coils,
+            several_pickups,
+            all_of: first
+                .filter(|_| sounding.iter().all(same))
+                .filter(|_| sounding.len() > 1 || !several_pickups),
+        }
+    }
+
+    fn of_coil(&self, i: usize) -> &'c str {
+        let name = self.coils[i].name.as_str();
+        let one_pickup = !self.several_pickups && pickup_of(&self.coils[i]).is_some();
+        match (name.split_once('.'), self.all_of) {
+            (Some((pickup, coil)), Some(all)) if pickup == all => coil,
+            (Some((_, coil)), None) if one_pickup => coil,
+            _ => name,
+        }
+    }
+
+    /// A chain of coils in a row: `a + b`, or `neck (slug + screw)` where they all are of one pickup among several.
+    fn of_chain(&self, chain: &[usize], alone: bool) -> String {
+        let coils = chain.iter().map(|&i| self.of_coil(i));
+        let first = pickup_of(&self.coils[chain[0]]);
+        let one = chain.iter().all(|&i| pickup_of(&self.coils[i]) == first);
+        match first {
+            _ if chain.len() == 1 => coils.collect(),
+            Some(pickup) if one && self.all_of.is_none() => {
+                let short: Vec<&str> = chain
+                    .iter()
+                    .filter_map(|&i| self.coils[i].name.split_once('.').map(|(_, coil)| coil))
+                    .collect();
+                format!("{pickup} ({})", short.join(" + "))
+            }
+            _ => {
+                let joined = coils.collect::<Vec<_>>().join(" + ");
+                if alone { format!("{joined} in series") } else { format!("({joined})") }
+            }
+        }
+    }
+}
+
 /// Coils in series are a chain; chains stand side by side.
-fn combination(coils: &[CoilInPlay], sounding: &[usize]) -> String {
+fn combination(coils: &[CoilInPlay], sounding: &[usize], names: &Names<'_>) -> String {
     let mut chains: Vec<Vec<usize>> = Vec::new();
     for &i in sounding {
         let home = chains.iter().position(|chain| chain.iter().any(|&j| in_series(coils, i, j)));
@@ -36,18 +104,8 @@ fn combination(coils: &[CoilInPlay], sounding: &[usize]) -> String {
             None => chains.push(vec![i]),
         }
     }
-    let one = chains.len() == 1;
-    let parts: Vec<String> = chains
-        .iter()
-        .map(|chain| {
-            let names: Vec<&str> = chain.iter().map(|&i| coils[i].name.as_str()).collect();
-            match (names.len(), one) {
-                (1, _) => names[0].to_owned(),
-                (_, true) => format!("{} in series", names.join(" + ")),
-                (_, false) => format!("({})", names.join(" + ")),
-            }
-        })
-        .collect();
+    let alone = chains.len() == 1;
+    let parts: Vec<String> = chains.iter().map(|chain| names.of_chain(chain, alone)).collect();
     parts.join(" ∥ ")
 }
 
@@ -56,10 +114,10 @@ fn in_series(coils: &[CoilInPlay], i: usize, j: usize) -> bool {
 }
 
 /// What is said of the coils that are not simply in circuit, and of dummies in series.
-fn asides(coils: &[CoilInPlay]) -> Vec<String> {
+fn asides(coils: &[CoilInPlay], names: &Names<'_>) -> Vec<String> {
     let mut aside = Vec::new();
     for (i, coil) in coils.iter().enumerate() {
-        let name = &coil.name;
+        let name = names.of_coil(i);
         match coil.connection {
             Connection::Shorted => aside.push(format!("{name} shorted")),
             Connection::HangingFromHot => aside.push(format!("{name} hanging from hot")),

@@ -1,0 +1,3 @@
+//! Figures of whole positions against closed forms, handbook tables and laws.
+
+mod closed_form;

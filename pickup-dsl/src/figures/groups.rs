@@ -1,0 +1,126 @@
+//! Sensing groups: coils of one pickup that sense the same strings add as voltages; others may be added as powers.
+
+use num_complex::Complex64;
+
+use crate::float::modulus;
+use crate::harness::PartId;
+use crate::network::Section;
+
+/// Coils whose voltages add before the power is taken.
+#[derive(Debug, Clone, PartialEq)]
+struct Sum {
+    /// Share of the strings.
+    weight: f64,
+    /// Indices of sections.
+    sections: Vec<usize>,
+}
+
+/// How the sections of a harness are grouped.
+#[derive(Debug, Clone)]
+pub(crate) struct Groups {
+    /// Coils of one pickup that sense the same strings.
+    alike: Vec<Vec<usize>>,
+    /// For each string, the coils of each pickup that sense it; equal ones counted together.
+    by_string: Vec<Sum>,
+    /// Strings sensed by each section.
+    strings: Vec<Vec<u32>>,
+}
+
+/// |Σc| no larger than this share of Σ|c| is silence.
+const NULL_SHARE: f64 = 1e-9;
+/// Σ|c| no larger than this is silence, V.
+pub(crate) const NOTHING: f64 = 1e-12;
+
+/// Whether a sum of contributions is silent: DOMAIN, "Figures".
+pub(crate) fn silent(sum: Complex64, total: f64) -> bool {
+    modulus(sum) <= NULL_SHARE * total || total <= NOTHING
+}
+
+impl Groups {
+    pub(crate) fn of(sections: &[Section], string_count: u32) -> Groups {
+        let all: Vec<u32> = (1..=string_count.max(1)).collect();
+        let strings: Vec<Vec<u32>> = sections
+            .iter()
+            .map(|s| match &s.hears {
+                None => all.clone(),
+                Some(some) => {
+                    let mut some = some.clone();
+                    some.retain(|s| all.contains(s));
+                    some.sort_unstable();
+                    some.dedup();
+                    some
+                }
+            })
+            .collect();
+        let mut alike: Vec<(PartId, &[u32], Vec<usize>)> = Vec::new();
+        for (i, section) in sections.iter().enumerate() {
+            let key = (section.pickup, strings[i].as_slice());
+            match alike.iter_mut().find(|a| (a.0, a.1) == key) {
+                Some(group) => group.2.push(i),
+                None => alike.push((key.0, key.1, vec![i])),
+            }
+        }
+        let mut pickups: Vec<PartId> = sections.iter().map(|s| s.pickup).collect();
+        pickups.dedup();
+        let mut by_string: Vec<(u32, Vec<usize>)> = Vec::new();
+        for string in &all {
+            for pickup in &pickups {
+                let sensing: Vec<usize> = (0..sections.len())
+                    .filter(|&i| sections[i].pickup == *pickup && strings[i].contains(string))
+                    .collect();
+                match by_string.iter_mut().find(|b| b.1 == sensing) {
+                    _ if sensing.is_empty() => {}
+                    Some(sum) => sum.0 += 1,
+                    None => by_string.push((1, sensing)),
+                }
+            }
+        }
+        Groups {
+            alike: alike.into_iter().map(|a| a.2).collect(),
+            by_string: by_string
+                .into_iter()
+                .map(|(count, sections)| Sum { weight: f64::from(count) / all.len() as f64, sections })
+                .collect(),
+            strings,
+        }
+    }
+
+    /// Σ_s σ_s·Σ_pickups |Σ of that pickup's coils that sense s|², and whether any of these sums is not silent.
+    pub(crate) fn powers(&self, c: &[Complex64]) -> (f64, bool) {
+        let (mut power, mut loud) = (0.0, false);
+        for group in &self.by_string {
+            let mut sum = Complex64::ZERO;
+            let mut total = 0.0;
+            for &i in &group.sections {
+                sum += c[i];
+                total += modulus(c[i]);
+            }
+            power += group.weight * sum.norm_sqr();
+            loud |= !silent(sum, total);
+        }
+        (power, loud)
+    }
+
+    /// Two or more groups exceed a hundredth of the largest.
+    pub(crate) fn several(&self, c: &[Complex64]) -> bool {
+        let sums: Vec<f64> = self
+            .alike
+            .iter()
+            .map(|g| {
+                let sum: Complex64 = g.iter().map(|&i| c[i]).sum();
+                let total: f64 = g.iter().map(|&i| modulus(c[i])).sum();
+                if silent(sum, total) { 0.0 } else { modulus(sum) }
+            })
+            .collect();
+        let largest = sums.iter().fold(0.0f64, |m, &s| m.max(s));
+        sums.iter().filter(|&&s| s > 1e-2 * largest).count() >= 2
+    }
+
+    /// No string is sensed by all of these sections.
+    pub(crate) fn no_common_string(&self, sections: &[usize]) -> bool {
+        let Some((first, rest)) = sections.split_first() else {
+            return false;
+        };
+        !self.strings[*first].iter().any(|s| rest.iter().all(|&i| self.strings[i].contains(s)))
+    }
+}

@@ -1,0 +1,160 @@
+//! All figures of one outlet, put together.
+
+use num_complex::Complex64;
+use solver::SolveError;
+
+use super::coils::{Given, coils};
+use super::hum::{hum, nowhere, signal_over_hum};
+use super::impedance::{Impedance, output_impedance};
+use super::level::{brightness, level, string_level};
+use super::noise::thermal_noise;
+use super::profile::Magnitude;
+use super::resonance::{corners, resonances, the_resonance};
+use super::spectrum::Spectrum;
+use super::sweep::{Sweep, Wiring, driven};
+use super::{CoilInPlay, Connection, Figure, Lcr, Level, OutletFigures, OutputImpedance, ThermalNoise, Why};
+use crate::float::{ln, power_db};
+use crate::harness::Harness;
+use crate::network::Network;
+
+/// A plateau steeper than this is *sloped*, dB per octave.
+const SLOPED: f64 = 0.5;
+
+/// What is known of one outlet before its figures are made.
+pub(crate) struct Setup<'s> {
+    pub(crate) harness: &'s Harness,
+    pub(crate) network: &'s Network,
+    pub(crate) wiring: &'s Wiring,
+    pub(crate) outlet: usize,
+    /// Frequencies of narrow resonances, Hz.
+    pub(crate) narrow: &'s [f64],
+    pub(crate) connections: Vec<Connection>,
+    /// What is left at this outlet with one lead lifted.
+    pub(crate) lifted: Vec<Option<Option<&'s [Complex64]>>>,
+    /// Coils with values that the file does not state.
+    pub(crate) assumed: &'s [bool],
+    /// Coils with neither winding capacitance nor core loss.
+    pub(crate) optimistic: &'s [bool],
+    /// Cable or amp are not stated.
+    pub(crate) load_assumed: bool,
+}
+
+impl Setup<'_> {
+    /// `plugged` and `bare` are the same state with and without what is plugged in.
+    pub(crate) fn figures(
+        &self,
+        plugged: &mut Sweep<'_>,
+        bare: &mut Sweep<'_>,
+    ) -> Result<OutletFigures, SolveError> {
+        let outlet = self.outlet;
+        let (impedance, lcr) = output_impedance(&[], |f| {
+            Ok::<_, SolveError>(bare.impedance(outlet, f)?.map(|(z, dz)| Impedance(z, dz)))
+        })?;
+        let (at_100, at_1k) = (plugged.transfers(outlet, 100.0)?, plugged.transfers(outlet, 1000.0)?);
+        let (Some(at_100), Some(at_1k)) = (at_100, at_1k) else {
+            return Ok(self.nowhere(impedance, lcr));
+        };
+        let sections = &self.network.sections;
+        let given = Given {
+            at_100: driven(&at_100, sections, |s| s.signal),
+            at_1k: driven(&at_1k, sections, |s| s.signal),
+        };
+        let groups = &self.wiring.groups;
+        let several_sound = groups.several(&given.at_100) || groups.several(&given.at_1k);
+        let hum = hum(self.harness.mains, |f| {
+            let transfers = plugged.transfers(outlet, f)?;
+            Ok::<_, SolveError>(transfers.map(|t| driven(&t, sections, |s| s.hum)))
+        })?;
+        let density_1k = plugged.noise(outlet, &self.network.noise, 1000.0)?;
+
+        // A path at 100 Hz is a path at every frequency above 0.
+        let mut sample = |u: f64| {
+            let spot = plugged.spot(outlet, groups, &self.network.noise, u)?;
+            Ok::<_, SolveError>(spot.unwrap_or_default())
+        };
+        let start = ln(100.0);
+        let here = sample(start)?;
+        let spectrum = Spectrum::of(self.narrow, &mut sample)?;
+        let square = if here.loud { Ok(here.square()) } else { Err(Why::Silent) };
+        let plateau = square.map(power_db);
+        // d(10 lg |H|²)/d(lb f).
+        let slope: Figure =
+            square.map(|s| 10.0 * std::f64::consts::LOG10_E * here.slope() / s * std::f64::consts::LN_2);
+        let resonances = resonances(&spectrum, plateau, &mut sample)?;
+        let resonance = the_resonance(&spectrum, &resonances, plateau);
+        let (corner, last_corner) = corners(&spectrum, start, square, &mut sample)?;
+
+        let coils = coils(sections, &self.connections, &given, &self.lifted, self.assumed);
+        let sounding: Vec<usize> = (0..coils.len()).filter(|&i| coils[i].contributes).collect();
+        let string_level = string_level(&spectrum, several_sound);
+        Ok(OutletFigures {
+            plateau,
+            slope,
+            sloped: slope.is_ok_and(|s| s.abs() > SLOPED),
+            height: resonance.and_then(|i| resonances[i].height),
+            height_re: Err(Why::ReferenceSilent),
+            resonances,
+            resonance,
+            corner,
+            last_corner,
+            level: level(&spectrum, several_sound),
+            brightness: brightness(&spectrum, several_sound),
+            several_sound,
+            no_string_drives: groups.no_common_string(&sounding),
+            signal_over_hum: signal_over_hum((string_level.shown, hum.fundamental), None),
+            string_level,
+            hum,
+            impedance,
+            lcr,
+            noise: thermal_noise(&spectrum, density_1k),
+            main_coil: given.main(sections),
+            assumed: self.load_assumed || sounding.iter().any(|&i| self.assumed[i]),
+            optimistic_peak: sounding.iter().any(|&i| self.optimistic[i]),
+            coils,
+        })
+    }
+
+    /// The amp input has no path to ground.
+    fn nowhere(&self, impedance: OutputImpedance, lcr: Lcr) -> OutletFigures {
+        let open: Figure = Err(Why::Open);
+        let level = Level {
+            coherent: open,
+            powers: open,
+            shown: open,
+            coherent_re: open,
+            powers_re: open,
+            shown_re: open,
+        };
+        let sections = &self.network.sections;
+        let nothing = Given {
+            at_100: vec![Complex64::ZERO; sections.len()],
+            at_1k: vec![Complex64::ZERO; sections.len()],
+        };
+        let coils: Vec<CoilInPlay> = coils(sections, &self.connections, &nothing, &self.lifted, self.assumed);
+        OutletFigures {
+            plateau: open,
+            slope: open,
+            sloped: false,
+            resonances: Vec::new(),
+            resonance: Err(Why::Open),
+            height: open,
+            height_re: open,
+            corner: open,
+            last_corner: open,
+            level,
+            string_level: level,
+            brightness: level,
+            several_sound: false,
+            no_string_drives: false,
+            hum: nowhere(),
+            signal_over_hum: signal_over_hum((open, open), None),
+            impedance,
+            lcr,
+            noise: ThermalNoise { density_1k: open, flat: open, a_weighted: open },
+            coils,
+            main_coil: None,
+            assumed: self.load_assumed,
+            optimistic_peak: false,
+        }
+    }
+}

@@ -1,0 +1,203 @@
+//! The shape of a magnitude over a band: its stationary points, all of them, and what it crosses between.
+
+use super::panel::Panels;
+use super::root::root;
+
+/// A sample that has a magnitude.
+pub(crate) trait Magnitude: Copy {
+    /// |x|².
+    fn square(&self) -> f64;
+    /// d|x|²/d ln f.
+    fn slope(&self) -> f64;
+    /// It counts as an exact null.
+    fn null(&self) -> bool {
+        false
+    }
+}
+
+/// A band edge or a stationary point.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Knot {
+    /// ln f.
+    pub(crate) u: f64,
+    /// |x|²; 0 for an exact null.
+    pub(crate) square: f64,
+}
+
+/// Which way a crossing goes with rising frequency.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Way {
+    Falling,
+    Rising,
+}
+
+/// |x|² is monotone between neighbouring knots; the first and the last are the band edges.
+#[derive(Debug, Clone)]
+pub(crate) struct Profile {
+    pub(crate) knots: Vec<Knot>,
+}
+
+/// A slope smaller than this share of |x|² (per unit of ln f) is none: rounding of a flat stretch.
+const FLAT: f64 = 1e-11;
+
+/// How far from the place that interpolation gives a crossing is looked for first, in ln f.
+const NEAR: f64 = 1e-6;
+
+impl Profile {
+    /// Finds the stationary points: sign changes of the interpolated slope, each confirmed and polished on `sample` itself.
+    pub(crate) fn of<S: Magnitude, E>(
+        panels: &Panels<S>,
+        mut sample: impl FnMut(f64) -> Result<S, E>,
+    ) -> Result<Profile, E> {
+        let slopes = panels.stepped(S::slope);
+        let squares = panels.stepped(S::square);
+        let (first, last) = (slopes[0].0, slopes[slopes.len() - 1].0);
+        let mut knots = vec![knot(first, &sample(first)?)];
+        let mut previous: Option<usize> = None;
+        for i in 0..slopes.len() {
+            let slope = slopes[i].1;
+            if slope.abs() <= FLAT * squares[i].1.abs() || slope == 0.0 {
+                continue;
+            }
+            if let Some(p) = previous
+                && (slopes[p].1 > 0.0) != (slope > 0.0)
+            {
+                let from = slopes[p].0;
+                let to = slopes[i].0;
+                let step = to - from;
+                let wider = ((from - step).max(first), (to + step).min(last));
+                for (from, to) in [(from, to), wider] {
+                    let (a, b) = (sample(from)?.slope(), sample(to)?.slope());
+                    if (a > 0.0) != (b > 0.0) && a != 0.0 && b != 0.0 {
+                        let u = root((from, a), (to, b), |u| Ok(sample(u)?.slope()))?;
+                        if u > knots[knots.len() - 1].u {
+                            knots.push(knot(u, &sample(u)?));
+                        }
+                        break;
+                    }
+                }
+            }
+            previous = Some(i);
+        }
+        let end = knot(last, &sample(last)?);
+        if knots[knots.len() - 1].u >= last {
+            knots.pop();
+        }
+        knots.push(end);
+        Ok(Profile { knots })
+    }
+
+    /// Interior knots that are maxima.
+    pub(crate) fn maxima(&self) -> Vec<usize> {
+        (1..self.knots.len().saturating_sub(1))
+            .filter(|&i| {
+                let here = self.knots[i].square;
+                here > self.knots[i - 1].square && here > self.knots[i + 1].square
+            })
+            .collect()
+    }
+
+    /// The larger of the lowest points on each side of a maximum, up to higher ground or the band edge.
+    pub(crate) fn saddle(&self, maximum: usize) -> f64 {
+        let top = self.knots[maximum].square;
+        let lowest = |side: &mut dyn Iterator<Item = &Knot>| {
+            side.take_while(|k| k.square <= top).fold(top, |low, k| low.min(k.square))
+        };
+        let left = lowest(&mut self.knots[..maximum].iter().rev());
+        let right = lowest(&mut self.knots[maximum + 1..].iter());
+        left.max(right)
+    }
+
+    /// Where |x|² passes `target` between knots i and i + 1 (from `from` on, if that is later), and which way; None if it does not.
+    ///
+    /// It passes where it is on the target at the later end.
+    #[allow(clippy::type_complexity, reason = "place and way, if any")]
+    pub(crate) fn crossing<S: Magnitude, E>(
+        &self,
+        i: usize,
+        from: Option<Knot>,
+        target: f64,
+        panels: &Panels<S>,
+        mut sample: impl FnMut(f64) -> Result<S, E>,
+    ) -> Result<Option<(f64, Way)>, E> {
+        let a = from.unwrap_or(self.knots[i]);
+        let b = self.knots[i + 1];
+        let way = if a.square > target && b.square <= target {
+            Way::Falling
+        } else if a.square < target && b.square >= target {
+            Way::Rising
+        } else {
+            return Ok(None);
+        };
+        if b.square == target {
+            return Ok(Some((b.u, way)));
+        }
+        let (fa, fb) = (a.square - target, b.square - target);
+        let guess = root((a.u, fa), (b.u, fb), |u| Ok::<f64, E>(panels.at(u, S::square) - target))?;
+        let (near, far) = ((guess - NEAR).max(a.u), (guess + NEAR).min(b.u));
+        let (at_near, at_far) = (sample(near)?.square() - target, sample(far)?.square() - target);
+        let mut f = |u| Ok(sample(u)?.square() - target);
+        let u = if (at_near > 0.0) != (at_far > 0.0) {
+            root((near, at_near), (far, at_far), f)?
+        } else {
+            root((a.u, fa), (b.u, fb), &mut f)?
+        };
+        Ok(Some((u, way)))
+    }
+}
+
+fn knot<S: Magnitude>(u: f64, s: &S) -> Knot {
+    let square = if s.null() { 0.0 } else { s.square() };
+    Knot { u, square }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Magnitude, Profile, Way};
+    use crate::figures::panel::Panels;
+
+    #[derive(Clone, Copy)]
+    struct Wave(f64, f64);
+    impl Magnitude for Wave {
+        fn square(&self) -> f64 {
+            self.0
+        }
+        fn slope(&self) -> f64 {
+            self.1
+        }
+    }
+
+    /// 2 + sin 3u falls and rises at known places.
+    fn wave(u: f64) -> Result<Wave, ()> {
+        Ok(Wave(2.0 + libm::sin(3.0 * u), 3.0 * libm::cos(3.0 * u)))
+    }
+
+    fn profile() -> (Panels<Wave>, Profile) {
+        let panels =
+            Panels::sample(&[0.0, 4.0], wave, |p| p.iter().map(|p| p.roughness(|s| s.0) > 1e-6).collect())
+                .unwrap();
+        let profile = Profile::of(&panels, wave).unwrap();
+        (panels, profile)
+    }
+
+    #[test]
+    fn finds_every_stationary_point() {
+        let (_, profile) = profile();
+        let expected: Vec<f64> = (0..4).map(|k| (0.5 + f64::from(k)) * std::f64::consts::PI / 3.0).collect();
+        assert_eq!(profile.knots.len(), 6);
+        for (knot, u) in profile.knots[1..].iter().zip(expected) {
+            assert!((knot.u - u).abs() < 1e-13, "{} {u}", knot.u);
+        }
+        assert_eq!(profile.maxima(), [1, 3]);
+        assert!((profile.saddle(1) - 2.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn crosses_on_the_way_down() {
+        let (panels, profile) = profile();
+        let (u, way) = profile.crossing(1, None, 2.0, &panels, wave).unwrap().unwrap();
+        assert_eq!(way, Way::Falling);
+        assert!((u - std::f64::consts::PI / 3.0).abs() < 1e-13);
+        assert_eq!(profile.crossing(1, None, 5.0, &panels, wave), Ok(None));
+    }
+}

@@ -1,0 +1,112 @@
+//! The response of one outlet over the band: samples that serve every integral and search.
+
+use super::panel::{Integral, Panel, Panels};
+use super::profile::Profile;
+use super::sweep::Spot;
+use super::{Figure, Why};
+use crate::float::ln;
+
+/// Band of all figures over frequency, Hz.
+pub(crate) const BAND: (f64, f64) = (20.0, 20e3);
+/// Band of level and string level, Hz.
+pub(crate) const LEVEL: (f64, f64) = (80.0, 6e3);
+/// Lower band of brightness, Hz.
+pub(crate) const LOW: (f64, f64) = (80.0, 800.0);
+/// Upper band of brightness, Hz.
+pub(crate) const HIGH: (f64, f64) = (2e3, 6e3);
+
+/// The 10-point and the 21-point rule may differ by this share of a band's integral; the latter is then good to under 1e-10.
+const GAP: f64 = 1e-7;
+/// The 10-point interpolation of |H|² may be off by this share of its panel's largest; the 21-point one is then good to about 1e-6.
+const ROUGH: f64 = 1e-3;
+
+/// H over the band.
+#[derive(Debug, Clone)]
+pub(crate) struct Spectrum {
+    pub(crate) panels: Panels<Spot>,
+    pub(crate) profile: Profile,
+    /// Every sample is silent.
+    pub(crate) silent: bool,
+}
+
+/// What is integrated over ln f.
+type Integrand = fn(&Spot) -> f64;
+const COHERENT: [Integrand; 2] = [|s| s.response.norm_sqr(), |s| s.response.norm_sqr() / s.f];
+const POWERS: [Integrand; 2] = [|s| s.powers, |s| s.powers / s.f];
+const NOISE: [Integrand; 2] = [|s| s.noise * s.f, |s| s.noise * s.f * s.a_weight];
+
+impl Spectrum {
+    /// `narrow` are frequencies (Hz) of resonances that equal steps could miss.
+    pub(crate) fn of<E>(
+        narrow: &[f64],
+        mut sample: impl FnMut(f64) -> Result<Spot, E>,
+    ) -> Result<Spectrum, E> {
+        let edges = edges(narrow, &[BAND.0, LOW.0, LOW.1, HIGH.0, HIGH.1, BAND.1]);
+        let panels = Panels::sample(&edges, &mut sample, coarse)?;
+        let silent = !panels.0.iter().flat_map(|p| &p.samples).any(|s| s.loud);
+        let profile = if silent { Profile { knots: Vec::new() } } else { Profile::of(&panels, &mut sample)? };
+        Ok(Spectrum { panels, profile, silent })
+    }
+
+    /// ∫ g d ln f over a band whose ends are panel borders, Hz; silent if every sample in it fails `loud`.
+    pub(crate) fn integral(
+        &self,
+        band: (f64, f64),
+        loud: impl Fn(&Spot) -> bool,
+        g: impl Fn(&Spot) -> f64,
+    ) -> Figure {
+        let (mut sum, mut heard) = (0.0, false);
+        for panel in self.panels.0.iter().filter(|p| within(p, band)) {
+            sum += panel.integral(|_, s| g(s)).value;
+            heard |= panel.samples.iter().any(&loud);
+        }
+        if heard { Ok(sum) } else { Err(Why::Silent) }
+    }
+}
+
+/// Panel borders in ln f: the given ones (Hz) and those of `narrow` that lie between them.
+pub(crate) fn edges(narrow: &[f64], borders: &[f64]) -> Vec<f64> {
+    let (first, last) = (borders[0], borders[borders.len() - 1]);
+    let inside = narrow.iter().copied().filter(|&f| f > first && f < last);
+    let mut edges: Vec<f64> = borders.iter().copied().chain(inside).map(ln).collect();
+    edges.sort_by(f64::total_cmp);
+    edges.dedup();
+    edges
+}
+
+fn within<S: Copy>(panel: &Panel<S>, (lo, hi): (f64, f64)) -> bool {
+    let middle = 0.5 * (panel.lo + panel.hi);
+    middle > ln(lo) && middle < ln(hi)
+}
+
+/// Which panels are not yet good enough.
+fn coarse(panels: &[Panel<Spot>]) -> Vec<bool> {
+    let loud = panels.iter().flat_map(|p| &p.samples).any(|s| s.loud);
+    let group_loud = panels.iter().flat_map(|p| &p.samples).any(|s| s.group_loud);
+    let mut cut: Vec<bool> =
+        panels.iter().map(|p| loud && p.roughness(|s| s.response.norm_sqr()) > ROUGH).collect();
+    let mut demand = |band, integrands: &[Integrand]| {
+        for &g in integrands {
+            let gaps: Vec<(usize, Integral)> = panels
+                .iter()
+                .enumerate()
+                .filter(|(_, p)| within(p, band))
+                .map(|(i, p)| (i, p.integral(|_, s| g(s))))
+                .collect();
+            let total: f64 = gaps.iter().map(|(_, i)| i.value).sum();
+            for (i, integral) in gaps {
+                cut[i] |= integral.gap > GAP * total;
+            }
+        }
+    };
+    for band in [LOW, (LOW.1, HIGH.0), HIGH] {
+        if loud {
+            demand(band, &COHERENT);
+        }
+        if group_loud {
+            demand(band, &POWERS);
+        }
+    }
+    demand(BAND, &NOISE);
+    cut
+}

@@ -1,0 +1,180 @@
+//! One outlet of one state, solved at one frequency after another: layout once, workspace once.
+
+use num_complex::Complex64;
+use solver::{Hertz, Layout, Noise, Outcome, Output, SolveError, Source, Values, Workspace};
+
+use super::groups::{Groups, silent};
+use super::profile::Magnitude;
+use super::weighting::a_weight_squared;
+use crate::float::{exp, modulus};
+use crate::network::{Network, Section};
+
+/// Everything that the figures over a band need of one frequency.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Spot {
+    /// Hz.
+    pub(crate) f: f64,
+    /// Square of the A-weighting there.
+    pub(crate) a_weight: f64,
+    /// H, V.
+    pub(crate) response: Complex64,
+    /// dH/d ln f, V.
+    pub(crate) slope: Complex64,
+    /// Not silent.
+    pub(crate) loud: bool,
+    /// Pickups added as powers, V².
+    pub(crate) powers: f64,
+    /// At least one sensing group is not silent.
+    pub(crate) group_loud: bool,
+    /// Thermal noise, V²/Hz.
+    pub(crate) noise: f64,
+}
+
+impl Magnitude for Spot {
+    fn square(&self) -> f64 {
+        self.response.norm_sqr()
+    }
+    fn slope(&self) -> f64 {
+        2.0 * (self.response.re * self.slope.re + self.response.im * self.slope.im)
+    }
+    fn null(&self) -> bool {
+        !self.loud
+    }
+}
+
+/// The solver set up for one state of the network; serves all outlets.
+#[derive(Debug)]
+pub(crate) struct Sweep<'n> {
+    network: &'n Network,
+    values: Values,
+    workspace: Workspace,
+    /// Index of each section's EMF in the order of `Circuit::sources`.
+    emf_index: &'n [usize],
+    excitation: &'n [(Source, Complex64)],
+    transfers: Vec<Complex64>,
+    contributions: Vec<Complex64>,
+}
+
+/// What is the same for every position of one network.
+#[derive(Debug, Clone)]
+pub(crate) struct Wiring {
+    pub(crate) emf_index: Vec<usize>,
+    pub(crate) signal: Vec<(Source, Complex64)>,
+    pub(crate) groups: Groups,
+}
+
+impl Wiring {
+    pub(crate) fn of(network: &Network, string_count: u32) -> Wiring {
+        let source = |s: &Section| Source::Voltage(s.emf);
+        Wiring {
+            emf_index: network
+                .sections
+                .iter()
+                .map(|s| {
+                    let all = network.circuit.sources();
+                    all.iter().position(|x| *x == source(s)).unwrap_or(usize::MAX)
+                })
+                .collect(),
+            signal: network.sections.iter().map(|s| (source(s), Complex64::from(s.signal))).collect(),
+            groups: Groups::of(&network.sections, string_count),
+        }
+    }
+}
+
+impl<'n> Sweep<'n> {
+    pub(crate) fn new(network: &'n Network, wiring: &'n Wiring, values: Values) -> Result<Self, SolveError> {
+        let layout = Layout::ac(&network.circuit, &values, &[])?;
+        Ok(Sweep {
+            network,
+            workspace: layout.workspace(),
+            values,
+            emf_index: &wiring.emf_index,
+            excitation: &wiring.signal,
+            transfers: Vec::new(),
+            contributions: Vec::new(),
+        })
+    }
+
+    /// The amp input of an outlet.
+    fn amp(&self, outlet: usize) -> Output {
+        Output::Voltage(self.network.outlets[outlet].amp, self.network.ground)
+    }
+
+    /// Everything at ln f = u; None without a path.
+    pub(crate) fn spot(
+        &mut self,
+        outlet: usize,
+        groups: &Groups,
+        noise: &Noise,
+        u: f64,
+    ) -> Result<Option<Spot>, SolveError> {
+        let amp = self.amp(outlet);
+        let f = exp(u);
+        let mut point = self.workspace.factor(&self.values, Hertz(f))?;
+        let found = point.sweep_point(self.excitation, amp, noise, &mut self.transfers)?;
+        let Outcome::Known(found) = found else {
+            return Ok(None);
+        };
+        self.contributions.clear();
+        let mut total = 0.0;
+        for (&index, section) in self.emf_index.iter().zip(&self.network.sections) {
+            let c = self.transfers[index] * section.signal;
+            total += modulus(c);
+            self.contributions.push(c);
+        }
+        let (powers, group_loud) = groups.powers(&self.contributions);
+        Ok(Some(Spot {
+            f,
+            a_weight: a_weight_squared(f),
+            response: found.response,
+            slope: found.slope,
+            loud: !silent(found.response, total),
+            powers,
+            group_loud,
+            noise: found.noise,
+        }))
+    }
+
+    /// Transfer of each section's EMF to the amp input at f, in order of the sections; None without a path.
+    pub(crate) fn transfers(&mut self, outlet: usize, f: f64) -> Result<Option<Vec<Complex64>>, SolveError> {
+        let amp = self.amp(outlet);
+        let mut point = self.workspace.factor(&self.values, Hertz(f))?;
+        match point.transfers(amp, &mut self.transfers)? {
+            Outcome::Known(()) => Ok(Some(self.emf_index.iter().map(|&i| self.transfers[i]).collect())),
+            Outcome::Undetermined => Ok(None),
+        }
+    }
+
+    /// Thermal noise density at f, V²/Hz; None without a path.
+    pub(crate) fn noise(&mut self, outlet: usize, noise: &Noise, f: f64) -> Result<Option<f64>, SolveError> {
+        let amp = self.amp(outlet);
+        let mut point = self.workspace.factor(&self.values, Hertz(f))?;
+        Ok(match point.noise_density(noise, amp)? {
+            Outcome::Known(density) => Some(density),
+            Outcome::Undetermined => None,
+        })
+    }
+
+    /// Impedance between an outlet's jack and ground, and d/d ln f, Ω; None without a path.
+    pub(crate) fn impedance(
+        &mut self,
+        outlet: usize,
+        f: f64,
+    ) -> Result<Option<(Complex64, Complex64)>, SolveError> {
+        let jack = self.network.outlets[outlet].jack;
+        let mut point = self.workspace.factor(&self.values, Hertz(f))?;
+        Ok(match point.impedance_and_slope(jack, self.network.ground)? {
+            solver::Impedance::Known(z) => Some(z),
+            solver::Impedance::Open => None,
+        })
+    }
+}
+
+/// Each section's transfer times its EMF.
+pub(crate) fn driven(
+    transfers: &[Complex64],
+    sections: &[Section],
+    emf: impl Fn(&Section) -> f64,
+) -> Vec<Complex64> {
+    transfers.iter().zip(sections).map(|(t, s)| t * emf(s)).collect()
+}
