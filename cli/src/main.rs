@@ -1,2 +1,37 @@
 //! coilwright: arguments in, reports out.
-fn main() {}
+//!
+//! One file reads ([`input`]), one file writes ([`output`]), one file a command ([`command`]). No physics, no formula and no grammar
+//! here: all that is in `pickup_dsl`.
+
+mod args;
+mod chart;
+mod command;
+mod csv;
+mod curve;
+mod diagnostics;
+mod exit;
+mod float;
+mod frequencies;
+mod input;
+mod job;
+mod json;
+mod output;
+mod report;
+mod table;
+mod unit;
+mod wiring;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+fn main() -> ExitCode {
+    let cli = args::Cli::parse();
+    let exit = command::run(&cli.command).unwrap_or_else(|failure| {
+        if !matches!(failure, exit::Failure::ReaderGone) {
+            output::say_failure(&failure);
+        }
+        failure.exit()
+    });
+    exit.into()
+}

@@ -7,6 +7,7 @@ pub mod diagnostic;
 pub mod evaluate;
 pub mod figures;
 mod float;
+pub mod format;
 pub mod harness;
 pub mod network;
 pub mod positions;

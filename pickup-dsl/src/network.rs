@@ -4,8 +4,8 @@
 use std::collections::BTreeMap;
 
 use solver::{
-    BuildError, Capacitor, Circuit, Farads, Henries, Kelvin, Node, Noise, Ohms, Resistor, Values,
-    VoltageSource,
+    BuildError, Capacitor, Circuit, Farads, Henries, Kelvin, Layout, Node, Noise, Ohms, Resistor,
+    SolveErrorKind, Values, VoltageSource,
 };
 
 use crate::harness::{Harness, LugId, PartId, PartKind};
@@ -188,6 +188,7 @@ impl Network {
                 coil::couple(&mut build, a, b, cross.k)?;
             }
         }
+        possible_couplings(&build)?;
         Ok(finish(build, sections, switches, tracks))
     }
 
@@ -231,6 +232,30 @@ impl Network {
     pub fn node(&self, lug: LugId) -> Node {
         self.lug_nodes[lug.0 as usize]
     }
+}
+
+/// Refuses coils that are coupled more closely than any could be. Coupling factors are the same in every state, so once is enough; what
+/// else a layout may find wrong belongs to one state and is the business of whoever solves it.
+fn possible_couplings(build: &Build<'_>) -> Result<(), NetworkError> {
+    let Err(error) = Layout::ac(&build.circuit, &build.circuit.values(), &[]) else {
+        return Ok(());
+    };
+    let SolveErrorKind::Coupling { inductors } = error.kind() else {
+        return Ok(());
+    };
+    let in_group = |coupled: &&Coupled| inductors.iter().any(|named| named.element == coupled.a.into());
+    let span = build
+        .couplings
+        .iter()
+        .find(in_group)
+        .map_or(build.harness.part(build.harness.lugs[0].part).span, |coupled| coupled.span);
+    let mut names: Vec<&str> =
+        inductors.iter().map(|named| named.name.trim_end_matches(" inductance")).collect();
+    names.dedup();
+    Err(NetworkError {
+        message: format!("no coils can be coupled as closely as {} are", names.join(", ")),
+        span,
+    })
 }
 
 fn finish(

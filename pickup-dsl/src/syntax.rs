@@ -5,7 +5,7 @@
 
 use std::cell::{Cell, RefCell};
 
-mod brackets;
+pub(crate) mod brackets;
 pub mod lexer;
 pub mod literal;
 mod number;

@@ -1,79 +1,15 @@
 //! What holds for any text whatever.
 
 use pickup_dsl::diagnostic::order::MESSAGE_LIMIT;
-use pickup_dsl::diagnostic::{Code, Diagnostic, Severity};
-use pickup_dsl::source::{Sources, Span};
+use pickup_dsl::diagnostic::{Code, Severity};
+use pickup_dsl::source::Span;
 use pickup_dsl::syntax::tree::{Dimension, Item, Piece, Statement};
 use pickup_dsl::syntax::{FILE_LIMIT, NESTING_LIMIT, Parsed, parse};
-use proptest::prelude::{Just, Strategy, any, prop_assert, prop_assert_eq, prop_oneof, proptest};
+use proptest::prelude::{any, prop_assert, prop_assert_eq, proptest};
+use soup::any_text;
 
-/// Words of the language, pieces of numbers, brackets and hostile characters in any order.
-fn soup() -> impl Strategy<Value = String> {
-    let token = prop_oneof![
-        proptest::sample::select(vec![
-            "coil",
-            "pot",
-            "wire",
-            "to",
-            "volume.2",
-            "lever.A.3",
-            "neck",
-            "1-2",
-            "code",
-            "H",
-            "K",
-            "m",
-            "F",
-            "measured",
-            "nF",
-            "kΩ",
-            "pF/m",
-            "mfd",
-            "K:",
-            "=",
-            "R47",
-        ]),
-        proptest::sample::select(vec![
-            "4k7", "250", "k", "22nF", "0.022uF", "60%", "5%", "±5%", "+80/-20%", "-0.1", "-", "±", "%",
-            "4,7", "1,2,3", "104", "4E7", "1e9", ".5", "1.", "--", "-- note",
-        ]),
-        proptest::sample::select(vec![
-            "(",
-            ")",
-            "{",
-            "}",
-            ",",
-            "\n",
-            "\r\n",
-            "\r",
-            " ",
-            "\t",
-            "\"",
-            "\"text\"",
-            "\"a\\\"b\"",
-            "\\",
-            ".",
-            "/",
-            "\u{202e}",
-            "\u{200b}",
-            "\u{feff}",
-            "\0",
-            "“",
-            "’",
-            "é",
-            "調",
-            "√",
-            "#",
-            "//",
-        ]),
-    ];
-    proptest::collection::vec((token, prop_oneof![Just(" "), Just(""), Just("\n")]), 0..60)
-        .prop_map(|list| list.into_iter().flat_map(|(token, gap)| [token, gap]).collect())
-}
-
-fn any_text() -> impl Strategy<Value = String> {
-    prop_oneof![any::<String>(), soup()]
-}
+#[path = "properties/soup.rs"]
+mod soup;
 
 fn span_of(piece: &Piece) -> Span {
     match piece {
@@ -187,7 +123,8 @@ proptest! {
     #[test]
     #[cfg(feature = "render")]
     fn any_message_can_be_drawn_at_its_place(text in any_text(), from in 0u32..80, length in 0u32..20) {
-        let mut sources = Sources::default();
+        use pickup_dsl::diagnostic::Diagnostic;
+        let mut sources = pickup_dsl::source::Sources::default();
         let file = sources.add("a\u{202e}b.harness", text.clone());
         let Parsed { diagnostics, .. } = parse(file, &text);
         let span = Span { file, start: from, end: from + length };

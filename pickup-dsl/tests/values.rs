@@ -225,6 +225,12 @@ fn names_after_numbers_stay_names() {
         let parsed = parse(0, &format!("word {text}"));
         assert_eq!(parsed.diagnostics, [], "{text}");
     }
+    for text in ["pot volume 500k B", "pattern pot p 250k C, role tone", "pot v { track 500k B }"] {
+        let parsed = parse(0, text);
+        let (numbers, _) = read(&format!(", {}", text.replace(['{', '}'], ",").trim_end_matches([',', ' '])));
+        assert_eq!(parsed.diagnostics, [], "{text}");
+        assert!(numbers.iter().all(|n| n.tolerance.is_none()), "{text}");
+    }
     let parsed = parse(0, "throw 1-2 joins (A.common 1-2)");
     assert!(matches!(&parsed.tree.statements[0].clauses[0].items[1], Item::Word(w) if w.text == "1-2"));
 }

@@ -6,8 +6,9 @@ use std::fmt::Write as _;
 /// selectors, tags. Blank, tab and line ends are not.
 ///
 /// Refused in harness text outside comments and quoted text, and shown escaped wherever text is printed.
-/// The ranges are the general category Cc, the bidirectional controls of UAX #9, and `Default_Ignorable_Code_Point` of Unicode
-/// (from memory, checked against the character database's names only by hand).
+/// The ranges are the general categories Cc, Zl, Zp and Cf but for the visible signs among Cf (Arabic number signs, hieroglyph joiners),
+/// and the bidirectional controls of UAX #9: checked against the character database of Unicode 14. To them come the invisible letters,
+/// variation selectors and unassigned code points that Unicode lets a renderer leave out (from memory).
 #[must_use]
 pub fn is_hidden(c: char) -> bool {
     match c {

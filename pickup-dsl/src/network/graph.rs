@@ -1,11 +1,11 @@
 //! The network of one state as a graph: which elements conduct, and how.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
-use solver::{Contact, Node, Values};
+use solver::{Node, Values};
 
 use super::build::{Element, Law, Role};
-use super::{Loads, Network, Setting};
+use super::{Network, Setting};
 use crate::harness::Harness;
 
 /// How an element joins its ends in this state.
@@ -25,31 +25,18 @@ pub(super) enum Path {
 pub(super) struct Graph<'n> {
     pub(super) network: &'n Network,
     pub(super) values: Values,
-    closed: BTreeSet<Contact>,
     index: BTreeMap<Node, usize>,
 }
 
 impl<'n> Graph<'n> {
     pub(super) fn new(network: &'n Network, harness: &Harness, setting: &Setting<'_>) -> Self {
-        let mut closed: BTreeSet<Contact> = network
-            .switches
-            .iter()
-            .zip(setting.throws)
-            .flat_map(|(switch, &throw)| switch.closed(throw))
-            .collect();
-        if setting.loads == Loads::Plugged {
-            closed.extend(network.elements.iter().filter_map(|e| match e.law {
-                Law::Contact(contact) if e.role == Role::Load => Some(contact),
-                _ => None,
-            }));
-        }
         let mut index = BTreeMap::new();
         let ends = network.elements.iter().flat_map(|e| [e.a, e.b]);
         for node in network.lug_nodes.iter().copied().chain(ends) {
             let next = index.len();
             index.entry(node).or_insert(next);
         }
-        Graph { network, values: network.values(harness, setting), closed, index }
+        Graph { network, values: network.values(harness, setting), index }
     }
 
     pub(super) fn node_count(&self) -> usize {
@@ -76,7 +63,7 @@ impl<'n> Graph<'n> {
                     Path::Ohms(ohms)
                 }
             }
-            Law::Contact(e) if self.closed.contains(&e) => Path::Metal,
+            Law::Contact(e) if self.values.closed(e) => Path::Metal,
             Law::Contact(_) | Law::NoiseCurrent(_) => Path::None,
             Law::Capacitor(e) if self.values.capacitance(e).0 == 0.0 => Path::None,
             Law::Capacitor(_) | Law::Inductor(_) | Law::Emf(_) | Law::NoiseVoltage(_) | Law::Stage(..) => {

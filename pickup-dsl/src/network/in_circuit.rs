@@ -10,6 +10,8 @@ use crate::harness::Harness;
 const SHORT_OHMS: f64 = 1.0;
 /// More than this across a coil bleeds nothing worth a word.
 const BLEED_OHMS: f64 = 20e3;
+/// Share by which rounding may carry a drawn 1 Ω or 20 kΩ over its limit.
+const ROUNDING: f64 = 1e-9;
 
 /// How a section stands in the circuit of one position.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -56,14 +58,14 @@ pub fn in_circuit(
         .map(|(index, section)| {
             let ends = [graph.at(section.start), graph.at(section.finish)];
             let across = resistances.between(ends[0], ends[1]);
-            if across.is_some_and(|ohms| ohms <= SHORT_OHMS) {
+            if across.is_some_and(|ohms| at_most(ohms, SHORT_OHMS)) {
                 return CircuitWord::Shorted;
             }
             let mut joined = connected_without(&graph, index);
             let sets = ends.map(|end| joined.find(end));
             if sets[0] == sets[1] {
                 return match across {
-                    Some(ohms) if ohms <= BLEED_OHMS => CircuitWord::Bled(ohms),
+                    Some(ohms) if at_most(ohms, BLEED_OHMS) => CircuitWord::Bled(ohms),
                     _ => CircuitWord::InCircuit,
                 };
             }
@@ -74,7 +76,7 @@ pub fn in_circuit(
             match (at_hot, at_ground) {
                 (Some(hot), Some(ground)) if hot != ground => CircuitWord::InCircuit,
                 (Some(end), _) => match resistances.between(ends[end], ground) {
-                    Some(ohms) if ohms <= SHORT_OHMS => CircuitWord::HangingFromGround,
+                    Some(ohms) if at_most(ohms, SHORT_OHMS) => CircuitWord::HangingFromGround,
                     _ => CircuitWord::HangingFromHot,
                 },
                 (None, Some(_)) => CircuitWord::HangingFromGround,
@@ -82,6 +84,10 @@ pub fn in_circuit(
             }
         })
         .collect()
+}
+
+fn at_most(ohms: f64, limit: f64) -> bool {
+    ohms <= limit * (1.0 + ROUNDING)
 }
 
 /// What any element joins, one section left out. A buffer joins its input to its output.

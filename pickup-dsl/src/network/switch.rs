@@ -52,14 +52,6 @@ impl Contacts {
             }
         }
     }
-
-    /// The exact contacts that a throw closes.
-    pub(super) fn closed(&self, throw: usize) -> impl Iterator<Item = Contact> {
-        self.throws.get(throw).into_iter().flatten().filter_map(|&index| match self.contacts[index] {
-            Closing::Exact(contact) => Some(contact),
-            Closing::Resistive(_) => None,
-        })
-    }
 }
 
 pub(super) fn build(build: &mut Build<'_>, id: PartId, switch: &Switch) -> Result<Contacts, NetworkError> {

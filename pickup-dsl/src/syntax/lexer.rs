@@ -58,7 +58,7 @@ impl<'a> Lexer<'a> {
         let (Some(first), second) = (chars.next(), chars.next()) else { return TokenKind::Bad };
         match first {
             '\u{feff}' if self.at == 0 => self.take(first.len_utf8(), TokenKind::Blank),
-            ' ' | '\t' => self.take_while(|c| c == ' ' || c == '\t', TokenKind::Blank),
+            ' ' | '\t' => self.take_while(is_blank, TokenKind::Blank),
             '\n' => self.take(1, TokenKind::LineEnd),
             '\r' if second == Some('\n') => self.take(2, TokenKind::LineEnd),
             '-' if second == Some('-') => self.take(line_length(rest), TokenKind::Comment),
@@ -222,7 +222,7 @@ impl<'a> Lexer<'a> {
                 report.label("this is not a plain blank").help("use a plain blank").fix(span, " ")
             }
             '=' | ':' => {
-                let blank = |c: Option<char>| matches!(c, Some(' ' | '\t'));
+                let blank = |c: Option<char>| c.is_some_and(is_blank);
                 let around = (blank(self.text[..start].chars().last()), blank(rest[length..].chars().next()));
                 let (taken, put) = match around {
                     (true, true) => (1, ""),
@@ -284,6 +284,10 @@ fn name_length(rest: &str) -> usize {
 fn starts_number(rest: &str) -> bool {
     let digits = rest.strip_prefix('.').unwrap_or(rest);
     digits.starts_with(|c: char| c.is_ascii_digit())
+}
+
+fn is_blank(c: char) -> bool {
+    matches!(c, ' ' | '\t')
 }
 
 fn starts_divisor(rest: &str) -> bool {
@@ -349,7 +353,9 @@ fn tolerance_length(rest: &str) -> usize {
             || matches!(c, '.' | '%' | '/' | '+')
             || (c == '±' && i == 0)
             || (c == '-' && !rest[i + 1..].starts_with('-'))
-            || (matches!(c, ' ' | '\t') && matches!(previous, '±' | ' ' | '\t'));
+            || (is_blank(c)
+                && (is_blank(previous)
+                    || (previous == '±' && starts_number(rest[i..].trim_start_matches(is_blank)))));
         if !go_on || i >= NUMBER_LIMIT {
             return i;
         }

@@ -64,8 +64,8 @@ fn statement(input: Tokens<'_>) -> Step<'_, Statement> {
     let around = input.state.broken.replace(false);
     let (rest, clauses) = separated_list1(kind(TokenKind::Comma), clause).parse(input)?;
     let (rest, block) = opt(block).parse(rest)?;
-    let last = last_span(input, rest);
     let (rest, ()) = end_of_statement(rest)?;
+    let last = last_span(input, rest);
     let span = input.peek().map_or(last, |first| input.state.span(first)).to(last);
     let clauses = clauses.into_iter().flatten().collect();
     let broken = input.state.broken.replace(around);
@@ -224,7 +224,7 @@ fn stray_block<'a>(input: Tokens<'a>, list: &mut [Statement]) -> Step<'a, Option
     let (rest, block) = block(input)?;
     let (rest, ()) = end_of_statement(rest)?;
     state.broken.set(around);
-    let span = block.span;
+    let span = block.span.to(last_span(input, rest));
     Ok((
         rest,
         match owner {

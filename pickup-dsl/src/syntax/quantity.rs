@@ -111,7 +111,9 @@ fn tolerance<'a>(input: Tokens<'a>, shape: &Shape, after_code: bool) -> Followed
         TokenKind::Word => {
             let Some((up, down)) = unit::tolerance_letter(text) else { return Followed::No };
             let (rest, end) = (input.take_from(1), state.span(token));
-            if after_code || (unit::takes_tolerance(&shape.suffix) && !unclear(&shape.suffix, text)) {
+            let clear =
+                unit::takes_tolerance(&shape.suffix) && !unclear(&shape.suffix, text) && !of_pot(input);
+            if after_code || clear {
                 Followed::By { rest, end, tolerance: Tolerance { up, down } }
             } else if unclear(&shape.suffix, text) && (!bare || !input.in_brackets) {
                 Followed::Unclear { rest, end }
@@ -121,6 +123,14 @@ fn tolerance<'a>(input: Tokens<'a>, shape: &Shape, after_code: bool) -> Followed
         }
         _ => Followed::No,
     }
+}
+
+/// After a pot's track a letter is its taper (`500k B`), which has to be said with its convention: that is for the resolver to say.
+fn of_pot(input: Tokens<'_>) -> bool {
+    let state = input.state;
+    let line = state.tokens[..input.at].iter().rev().take_while(|token| token.kind != TokenKind::LineEnd);
+    // A look back of bounded length keeps the parser linear; the track stands near its word.
+    line.take(16).any(|token| matches!(token.text(state.text), "pot" | "gang" | "track"))
 }
 
 /// `510 K` is 510 kΩ or 510 Ω ± 10 %, `22n F` is 22 nF or 22 nF ± 1 %.

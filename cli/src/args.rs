@@ -1,0 +1,214 @@
+//! The command line: every option and all help text.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+/// What each switch position of a guitar sounds and measures like, from one text file of its wiring
+#[derive(Debug, Parser)]
+#[command(
+    name = "coilwright",
+    version,
+    max_term_width = 100,
+    after_help = "\
+Examples:
+  coilwright report guitar.harness                          every switch position in figures
+  coilwright report guitar.harness --knob tone=3            the same with the tone knob at 3
+  coilwright plot guitar.harness --position \"Neck, split\"   its curve against the reference's
+  coilwright check *.harness                                only look for mistakes
+
+Exit codes:
+  0  good, warnings included
+  1  a check failed
+  2  a file does not compile, the command line is wrong, or a file can't be read or written
+
+Colour appears only on a terminal; NO_COLOR=1 turns it off there too."
+)]
+pub(crate) struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+/// What can be done.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Every switch position in figures, as a table or as JSON
+    Report(ReportArgs),
+    /// Response curves as CSV
+    Curves(CurvesArgs),
+    /// Response curves in the terminal, against the reference
+    Plot(PlotArgs),
+    /// The network of one position: which lugs are one joint, and what lies between the joints
+    Wiring(WiringArgs),
+    /// Look for mistakes, and say nothing else
+    Check(CheckArgs),
+}
+
+/// The file, and which states of it.
+#[derive(Debug, Args)]
+pub(crate) struct Wanted {
+    /// The harness file
+    #[arg(value_name = "FILE")]
+    pub(crate) file: PathBuf,
+
+    /// Only this position, by its name or its key (`split=up`; may be given again)
+    #[arg(long, short, value_name = "NAME-OR-KEY")]
+    pub(crate) position: Vec<String>,
+
+    /// Turn a knob, 0 to 10: `tone=3` (may be given again); the reference stays at rest
+    #[arg(long, short, value_name = "POT=SETTING")]
+    pub(crate) knob: Vec<String>,
+
+    /// Compare with this position in place of the file's reference
+    #[arg(long, short, value_name = "NAME-OR-KEY")]
+    pub(crate) reference: Option<String>,
+
+    /// In-between detents of the switches too
+    #[arg(long)]
+    pub(crate) between: bool,
+
+    /// Every combination, even where the file says `positions named only`
+    #[arg(long)]
+    pub(crate) all: bool,
+}
+
+/// Where data goes.
+#[derive(Debug, Args)]
+pub(crate) struct Target {
+    /// Write to this file; it appears whole or not at all
+    #[arg(long, short, value_name = "PATH")]
+    pub(crate) output: Option<PathBuf>,
+
+    /// Replace the file of `--output` if it exists
+    #[arg(long, requires = "output")]
+    pub(crate) overwrite: bool,
+}
+
+/// At which frequencies.
+#[derive(Debug, Args)]
+pub(crate) struct Grid {
+    /// These frequencies: `100Hz,1kHz,4.5kHz`
+    #[arg(long, value_name = "LIST", conflicts_with = "frequencies")]
+    pub(crate) at: Option<String>,
+
+    /// So many frequencies, evenly spaced on a log scale, ends included: `20Hz..20kHz/400`
+    #[arg(long, short, value_name = "LOW..HIGH/COUNT")]
+    pub(crate) frequencies: Option<String>,
+}
+
+/// `report`
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  coilwright report guitar.harness
+  coilwright report guitar.harness --position lever=2 --knob volume=7 --knob tone=3
+  coilwright report guitar.harness --json --output guitar.json
+  coilwright report guitar.harness --json --frequencies 20Hz..20kHz/400
+
+The JSON's structure is described by cli/schema/report.schema.json; its `schema_version` changes when a reader must.")]
+pub(crate) struct ReportArgs {
+    #[command(flatten)]
+    pub(crate) wanted: Wanted,
+
+    /// All figures at full precision, as JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+
+    #[command(flatten)]
+    pub(crate) grid: Grid,
+
+    #[command(flatten)]
+    pub(crate) target: Target,
+}
+
+/// `curves`
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  coilwright curves guitar.harness --output guitar.csv
+  coilwright curves guitar.harness --position rest --frequencies 50Hz..10kHz/200
+
+One row a frequency; for each position the level in dB re 1 V (the open voltage of 5,000 turns) and the phase in degrees.
+Where a position is silent, its cells are empty.")]
+pub(crate) struct CurvesArgs {
+    #[command(flatten)]
+    pub(crate) wanted: Wanted,
+
+    #[command(flatten)]
+    pub(crate) grid: Grid,
+
+    #[command(flatten)]
+    pub(crate) target: Target,
+}
+
+/// `plot`
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  coilwright plot guitar.harness
+  coilwright plot guitar.harness --position \"Neck, split\" --position rest --width 80")]
+pub(crate) struct PlotArgs {
+    #[command(flatten)]
+    pub(crate) wanted: Wanted,
+
+    /// Columns of text; else the terminal's, or 100
+    #[arg(long, short, value_parser = clap::value_parser!(u16).range(40..=400))]
+    pub(crate) width: Option<u16>,
+}
+
+/// `wiring`
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  coilwright wiring guitar.harness --position \"Neck, split\"
+  coilwright wiring guitar.harness --position split=up --json")]
+pub(crate) struct WiringArgs {
+    /// The harness file
+    #[arg(value_name = "FILE")]
+    pub(crate) file: PathBuf,
+
+    /// The position, by its name or its key; else all switches at rest
+    #[arg(long, short, value_name = "NAME-OR-KEY", default_value = "rest")]
+    pub(crate) position: String,
+
+    /// Turn a knob, 0 to 10: `tone=3` (may be given again)
+    #[arg(long, short, value_name = "POT=SETTING")]
+    pub(crate) knob: Vec<String>,
+
+    /// As JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+
+    #[command(flatten)]
+    pub(crate) target: Target,
+}
+
+/// `check`
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  coilwright check guitar.harness
+  coilwright check --strict *.harness
+
+Exit codes: 0 when every file compiles, warnings included; 1 with --strict when there are warnings; 2 when one does not compile.")]
+pub(crate) struct CheckArgs {
+    /// Harness files
+    #[arg(value_name = "FILE", required = true)]
+    pub(crate) files: Vec<PathBuf>,
+
+    /// A warning is a failed check
+    #[arg(long)]
+    pub(crate) strict: bool,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Cli;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_is_sound() {
+        Cli::command().debug_assert();
+    }
+}

@@ -1,0 +1,24 @@
+//! The commands, one file each: `run(args) -> Result<Exit, Failure>`.
+
+mod check;
+mod curves;
+mod plot;
+mod report;
+mod wiring;
+
+use crate::args::Command;
+use crate::exit::{Exit, Failure};
+
+/// Runs a command.
+///
+/// # Errors
+/// Whatever made it give up.
+pub(crate) fn run(command: &Command) -> Result<Exit, Failure> {
+    match command {
+        Command::Report(args) => report::run(args),
+        Command::Curves(args) => curves::run(args),
+        Command::Plot(args) => plot::run(args),
+        Command::Wiring(args) => wiring::run(args),
+        Command::Check(args) => check::run(args),
+    }
+}

@@ -1,0 +1,309 @@
+//! What was asked for, compiled: the file, its harness, its network, the positions and knobs of the command line.
+
+use std::path::Path;
+
+use pickup_dsl::diagnostic::{Code, Diagnostic};
+use pickup_dsl::evaluate::{Curves, Evaluator, FigureError};
+use pickup_dsl::figures::PositionFigures;
+use pickup_dsl::harness::{Choice, Harness, Reference};
+use pickup_dsl::network::{Knobs, Network};
+use pickup_dsl::positions::{Position, Wanted as Which, position_of, positions};
+use pickup_dsl::resolve::{Compiled, compile};
+use pickup_dsl::source::Sources;
+use rayon::prelude::{IntoParallelRefIterator, ParallelIterator};
+
+use crate::args::Wanted;
+use crate::diagnostics;
+use crate::exit::Failure;
+use crate::input::{Folder, main_text};
+use pickup_dsl::diagnostic::escape;
+
+/// A file that compiles.
+#[derive(Debug)]
+pub(crate) struct File {
+    /// As given on the command line.
+    pub(crate) name: String,
+    /// All texts read.
+    pub(crate) sources: Sources,
+    /// What it means.
+    pub(crate) harness: Harness,
+    /// Warnings of the compiler.
+    pub(crate) warnings: Vec<Diagnostic>,
+}
+
+/// Reads and compiles a file; shows its errors, if any.
+///
+/// # Errors
+/// If it can't be read, or does not compile.
+pub(crate) fn open(path: &Path) -> Result<File, Failure> {
+    let name = path.display().to_string();
+    let compiled = read(path)?;
+    match compiled.harness {
+        Some(harness) => {
+            Ok(File { name, sources: compiled.sources, harness, warnings: compiled.diagnostics })
+        }
+        None => {
+            diagnostics::say(&compiled.diagnostics, &compiled.sources);
+            Err(not_compiled(&name, &compiled.diagnostics))
+        }
+    }
+}
+
+/// Reads and compiles a file.
+///
+/// # Errors
+/// If it can't be read.
+pub(crate) fn read(path: &Path) -> Result<Compiled, Failure> {
+    let text = main_text(path)?;
+    let name = path.display().to_string();
+    Ok(compile(&name, &text, &Folder::of(path)))
+}
+
+/// The one-line end of a list of errors.
+pub(crate) fn not_compiled(name: &str, found: &[Diagnostic]) -> Failure {
+    Failure::NotCompiled {
+        summary: format!("`{}` does not compile: {}", escape(name), diagnostics::count(found)),
+    }
+}
+
+/// A file with the positions and knobs of the command line.
+#[derive(Debug)]
+pub(crate) struct Job {
+    /// The file.
+    pub(crate) file: File,
+    /// One circuit.
+    pub(crate) network: Network,
+    /// In order of the file, or of the command line.
+    pub(crate) positions: Vec<Position>,
+    /// Away from rest.
+    pub(crate) knobs: Knobs,
+}
+
+/// The reference's sound.
+#[derive(Debug)]
+pub(crate) struct ReferenceCurves {
+    /// dB re 1 V; None if it is silent.
+    pub(crate) plateau: Option<f64>,
+    /// At the frequencies asked for.
+    pub(crate) curves: Curves,
+}
+
+impl Job {
+    /// Compiles what the command line asks for.
+    ///
+    /// # Errors
+    /// If the file can't be read or does not compile, or names on the command line mean nothing in it.
+    pub(crate) fn new(wanted: &Wanted) -> Result<Job, Failure> {
+        let mut file = open(&wanted.file)?;
+        if let Some(name) = &wanted.reference {
+            let choice = choice_named(&file.harness, name)?;
+            file.harness.reference = Reference::Here(choice);
+        }
+        let positions = if wanted.position.is_empty() {
+            let which = Which { between: wanted.between, all: wanted.all };
+            positions(&file.harness, which).map_err(|e| Failure::usage(e.to_string()))?
+        } else {
+            wanted
+                .position
+                .iter()
+                .map(|name| position_named(&file.harness, name))
+                .collect::<Result<_, _>>()?
+        };
+        let knobs = knobs(&file.harness, &wanted.knob)?;
+        let network = network(&file)?;
+        Ok(Job { file, network, positions, knobs })
+    }
+
+    /// The evaluator, its reference done.
+    ///
+    /// # Errors
+    /// If the reference has no solution.
+    pub(crate) fn evaluator(&self) -> Result<Evaluator<'_>, Failure> {
+        Evaluator::new(&self.file.harness, &self.network).map_err(|e| self.no_solution("the reference", &e))
+    }
+
+    /// The figures of all positions, in order: the same for any number of threads.
+    ///
+    /// # Errors
+    /// The first position that has no solution.
+    pub(crate) fn figures(&self, evaluator: &Evaluator<'_>) -> Result<Vec<PositionFigures>, Failure> {
+        let all: Vec<_> = self.positions.par_iter().map(|p| evaluator.figures(p, &self.knobs)).collect();
+        all.into_iter()
+            .zip(&self.positions)
+            .map(|(f, p)| f.map_err(|e| self.no_solution(&shown_name(p), &e)))
+            .collect()
+    }
+
+    /// The reference's curves at its own rest knobs, and its plateau in dB where it is not silent.
+    ///
+    /// # Errors
+    /// If the reference has no solution.
+    pub(crate) fn reference(&self, frequencies: &[f64]) -> Result<ReferenceCurves, Failure> {
+        let wrong = |e: FigureError| self.no_solution("the reference", &e);
+        let rest = Knobs::default();
+        let of = |evaluator: &Evaluator<'_>, position: &Position| {
+            Ok(ReferenceCurves {
+                plateau: evaluator.figures(position, &rest)?.outlets.first().and_then(|o| o.plateau.ok()),
+                curves: evaluator.curves(position, &rest, frequencies)?,
+            })
+        };
+        let harness = &self.file.harness;
+        match &harness.reference {
+            Reference::Rest => of(&self.evaluator()?, &position_of(harness, &Vec::new())).map_err(wrong),
+            Reference::Here(choice) => of(&self.evaluator()?, &position_of(harness, choice)).map_err(wrong),
+            Reference::Elsewhere(other, choice) => {
+                let network = Network::of(other).map_err(|e| Failure::NoSolution {
+                    message: format!("the reference: {}", escape(&e.message)),
+                })?;
+                Evaluator::new(other, &network)
+                    .and_then(|e| of(&e, &position_of(other, choice)))
+                    .map_err(wrong)
+            }
+        }
+    }
+
+    /// A position's name with the outlet's, where there are several.
+    pub(crate) fn outlet_name(&self, position: &str, outlet: usize) -> String {
+        let harness = &self.file.harness;
+        match harness.outlets.get(outlet) {
+            Some(o) if harness.outlets.len() > 1 => {
+                format!("{position}, output={}", escape(&harness.lug_name(o.hot)))
+            }
+            _ => position.to_owned(),
+        }
+    }
+
+    /// Shows where a network has no solution.
+    pub(crate) fn no_solution(&self, position: &str, e: &FigureError) -> Failure {
+        if let Some((first, others)) = e.spans.split_first() {
+            let mut d = Diagnostic::error(Code::CannotSolve, *first, e.message.clone());
+            for span in others {
+                d = d.also(*span, "");
+            }
+            diagnostics::say(&[d], &self.file.sources);
+        }
+        Failure::NoSolution { message: format!("{}: {}", escape(position), escape(&e.message)) }
+    }
+
+    /// Name of the reference position, for heads and legends.
+    pub(crate) fn reference_name(&self) -> String {
+        match &self.file.harness.reference {
+            Reference::Rest => shown_name(&position_of(&self.file.harness, &Vec::new())),
+            Reference::Here(choice) => shown_name(&position_of(&self.file.harness, choice)),
+            Reference::Elsewhere(other, choice) => {
+                let name = shown_name(&position_of(other, choice));
+                match &other.title {
+                    Some(title) => format!("{name} of {}", escape(title)),
+                    None => format!("{name} of another file"),
+                }
+            }
+        }
+    }
+}
+
+/// The one circuit of a file.
+///
+/// # Errors
+/// If it can't be made; the place is shown.
+pub(crate) fn network(file: &File) -> Result<Network, Failure> {
+    Network::of(&file.harness).map_err(|e| {
+        let found = [Diagnostic::error(Code::CannotSolve, e.span, e.message)];
+        diagnostics::say(&found, &file.sources);
+        not_compiled(&file.name, &found)
+    })
+}
+
+/// A position's name, or its key where it has none; fit to print.
+pub(crate) fn shown_name(position: &Position) -> String {
+    escape(position.name.as_deref().unwrap_or(&position.key))
+}
+
+/// The position of a name or key.
+///
+/// # Errors
+/// [`Failure::Usage`] with the names there are.
+pub(crate) fn position_named(harness: &Harness, wanted: &str) -> Result<Position, Failure> {
+    Ok(position_of(harness, &choice_named(harness, wanted)?))
+}
+
+fn choice_named(harness: &Harness, wanted: &str) -> Result<Choice, Failure> {
+    if let Some(named) = harness.positions.iter().find(|p| p.name == wanted) {
+        return Ok(named.choice.clone());
+    }
+    let wanted = wanted.trim();
+    if wanted == "rest" {
+        return Ok(Vec::new());
+    }
+    let unknown = || {
+        Failure::usage_with(
+            format!("there is no position `{}`", escape(wanted)),
+            positions_there_are(harness),
+        )
+    };
+    let mut choice = Choice::new();
+    for pair in wanted.split(',') {
+        let (switch, throw) = pair.trim().split_once('=').ok_or_else(unknown)?;
+        let (id, found) =
+            harness.switches().find(|(id, _)| harness.part(*id).name == switch.trim()).ok_or_else(unknown)?;
+        let throw = found.throws.iter().position(|t| t.name == throw.trim()).ok_or_else(unknown)?;
+        if choice.iter().any(|(c, _)| *c == id) {
+            return Err(Failure::usage(format!(
+                "`{}` names switch `{}` twice",
+                escape(wanted),
+                escape(switch.trim())
+            )));
+        }
+        choice.push((id, throw));
+    }
+    Ok(choice)
+}
+
+/// Advice: named positions, and the switches with their throws.
+fn positions_there_are(harness: &Harness) -> String {
+    let mut said: Vec<String> =
+        harness.positions.iter().take(12).map(|p| format!("`{}`", escape(&p.name))).collect();
+    if harness.positions.len() > 12 {
+        said.push("…".into());
+    }
+    for (id, switch) in harness.switches().take(12) {
+        let throws: Vec<String> = switch.throws.iter().map(|t| escape(&t.name)).collect();
+        said.push(format!("`{}={}`", escape(&harness.part(id).name), throws.join("|")));
+    }
+    said.push("`rest`".into());
+    format!("a position is a name or a list of switch=throw: {}", said.join(", "))
+}
+
+/// The knobs of the command line: `tone=3`.
+///
+/// # Errors
+/// [`Failure::Usage`] if there is no such pot or setting.
+pub(crate) fn knobs(harness: &Harness, given: &[String]) -> Result<Knobs, Failure> {
+    let mut knobs = Knobs::default();
+    for text in given {
+        let shown = escape(text);
+        let (pot, setting) = text.split_once('=').ok_or_else(|| {
+            Failure::usage_with(format!("`{shown}` is no knob setting"), "as in `--knob tone=3`")
+        })?;
+        let (id, _) =
+            harness.pots().find(|(id, _)| harness.part(*id).name == pot.trim()).ok_or_else(|| {
+                let there: Vec<String> =
+                    harness.pots().map(|(id, _)| format!("`{}`", escape(&harness.part(id).name))).collect();
+                let help = if there.is_empty() {
+                    "this harness has no pots".to_owned()
+                } else {
+                    format!("the pots of this harness are {}", there.join(", "))
+                };
+                Failure::usage_with(format!("there is no pot `{}`", escape(pot.trim())), help)
+            })?;
+        let setting = setting
+            .trim()
+            .parse::<f64>()
+            .ok()
+            .filter(|s| (0.0..=10.0).contains(s))
+            .ok_or_else(|| Failure::usage(format!("`{shown}`: a knob goes from 0 to 10")))?;
+        if knobs.0.insert(id, setting).is_some() {
+            return Err(Failure::usage(format!("knob `{}` is set twice", escape(pot.trim()))));
+        }
+    }
+    Ok(knobs)
+}

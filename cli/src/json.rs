@@ -1,0 +1,242 @@
+//! Reports as JSON. The structure is described by `cli/schema/report.schema.json`; a test holds real output against it.
+
+mod curves;
+mod figures;
+mod wiring;
+
+use std::cell::RefCell;
+
+use pickup_dsl::diagnostic::{Diagnostic, Severity};
+use pickup_dsl::evaluate::Evaluator;
+use pickup_dsl::figures::PositionFigures;
+use pickup_dsl::harness::{Harness, Reference};
+use pickup_dsl::network::Knobs;
+use pickup_dsl::positions::{Position, position_of};
+use pickup_dsl::source::Span;
+use serde::{Serialize, Serializer};
+
+use crate::exit::Failure;
+use crate::job::{File, Job};
+use crate::output::Sink;
+use curves::Responses;
+use figures::PositionJson;
+pub(crate) use wiring::wiring;
+
+/// Grows by one when a reader of the old structure would misread the new one. New members alone do not count.
+pub(crate) const SCHEMA_VERSION: u32 = 1;
+
+/// Name and version of what wrote it.
+#[derive(Debug, Serialize)]
+pub(crate) struct Head<'a> {
+    schema: &'static str,
+    schema_version: u32,
+    written_by: &'static str,
+    file: &'a str,
+    title: Option<&'a str>,
+}
+
+impl<'a> Head<'a> {
+    /// The head of a document of that schema.
+    pub(crate) fn new(schema: &'static str, file: &'a File) -> Self {
+        Head {
+            schema,
+            schema_version: SCHEMA_VERSION,
+            written_by: concat!("coilwright ", env!("CARGO_PKG_VERSION")),
+            file: &file.name,
+            title: file.harness.title.as_deref(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Report<'a> {
+    #[serde(flatten)]
+    head: Head<'a>,
+    mains_hz: f64,
+    knobs: Vec<Knob<'a>>,
+    reference: ReferenceJson,
+    assumptions: Vec<Said<'a>>,
+    warnings: Vec<Message<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    frequencies_hz: Option<&'a [f64]>,
+    positions: Positions<'a>,
+}
+
+#[derive(Serialize)]
+struct Knob<'a> {
+    pot: &'a str,
+    role: Option<&'a str>,
+    setting: f64,
+    rest: f64,
+}
+
+#[derive(Serialize)]
+struct ReferenceJson {
+    key: String,
+    name: Option<String>,
+    another_file: bool,
+}
+
+/// A sentence with its place.
+#[derive(Debug, Serialize)]
+struct Said<'a> {
+    text: &'a str,
+    #[serde(flatten)]
+    place: PlaceJson<'a>,
+}
+
+/// A message with its place.
+#[derive(Debug, Serialize)]
+struct Message<'a> {
+    code: &'static str,
+    severity: &'static str,
+    message: &'a str,
+    notes: &'a [String],
+    help: Option<&'a str>,
+    #[serde(flatten)]
+    place: PlaceJson<'a>,
+}
+
+/// Where something is said.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub(crate) struct PlaceJson<'a> {
+    file: &'a str,
+    line: u32,
+    column: u32,
+}
+
+impl<'a> PlaceJson<'a> {
+    /// The start of a span.
+    pub(crate) fn of(file: &'a File, span: Span) -> Self {
+        let place = file.sources.place(span);
+        PlaceJson { file: &file.sources.get(span.file).name, line: place.line, column: place.column }
+    }
+}
+
+/// Positions are written one by one: responses of the next are computed when the last are out.
+struct Positions<'a> {
+    job: &'a Job,
+    figures: &'a [PositionFigures],
+    responses: Option<Responses<'a>>,
+    failed: &'a RefCell<Option<Failure>>,
+}
+
+impl Serialize for Positions<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        use serde::ser::{Error, SerializeSeq};
+        let harness = &self.job.file.harness;
+        let mut seq = serializer.serialize_seq(Some(self.figures.len()))?;
+        let chunk = self
+            .responses
+            .as_ref()
+            .map_or(usize::MAX, Responses::positions_at_once)
+            .max(1)
+            .min(self.figures.len().max(1));
+        for (positions, figures) in self.job.positions.chunks(chunk).zip(self.figures.chunks(chunk)) {
+            let curves = match &self.responses {
+                None => positions.iter().map(|_| None).collect(),
+                Some(r) => match r.of(positions) {
+                    Ok(curves) => curves.into_iter().map(Some).collect::<Vec<_>>(),
+                    Err(failure) => {
+                        *self.failed.borrow_mut() = Some(failure);
+                        return Err(S::Error::custom("no solution"));
+                    }
+                },
+            };
+            for ((position, figures), curves) in positions.iter().zip(figures).zip(&curves) {
+                seq.serialize_element(&PositionJson::new(harness, position, figures, curves.as_ref()))?;
+            }
+        }
+        seq.end()
+    }
+}
+
+/// Writes the report.
+///
+/// # Errors
+/// If it can't be written, or a response at a given frequency can't be computed.
+pub(crate) fn report(
+    sink: &mut Sink,
+    job: &Job,
+    evaluator: &Evaluator<'_>,
+    figures: &[PositionFigures],
+    warnings: &[Diagnostic],
+    frequencies: Option<&[f64]>,
+) -> Result<(), Failure> {
+    let file = &job.file;
+    let failed = RefCell::new(None);
+    let document = Report {
+        head: Head::new("coilwright report", file),
+        mains_hz: file.harness.mains,
+        knobs: knobs(&file.harness, &job.knobs),
+        reference: reference(&file.harness),
+        assumptions: file
+            .harness
+            .assumptions
+            .iter()
+            .map(|a| Said { text: &a.text, place: PlaceJson::of(file, a.span) })
+            .collect(),
+        warnings: warnings
+            .iter()
+            .map(|w| Message {
+                code: w.code.text(),
+                severity: match w.severity {
+                    Severity::Error => "error",
+                    Severity::Warning => "warning",
+                },
+                message: &w.message,
+                notes: &w.notes,
+                help: w.help.as_deref(),
+                place: PlaceJson::of(file, w.primary.span),
+            })
+            .collect(),
+        frequencies_hz: frequencies,
+        positions: Positions {
+            job,
+            figures,
+            responses: frequencies.map(|f| Responses::new(job, evaluator, f)),
+            failed: &failed,
+        },
+    };
+    // Long lists of numbers are not for reading.
+    let written = write(sink, &document, frequencies.is_none());
+    match failed.into_inner() {
+        Some(failure) => Err(failure),
+        None => written,
+    }
+}
+
+/// Writes a document and the line end after it.
+///
+/// # Errors
+/// If it can't be written.
+pub(crate) fn write(sink: &mut Sink, document: &impl Serialize, indented: bool) -> Result<(), Failure> {
+    let done = if indented {
+        serde_json::to_writer_pretty(&mut *sink, document)
+    } else {
+        serde_json::to_writer(&mut *sink, document)
+    };
+    done.map_err(|e| sink.failure(e.into()))?;
+    sink.text("\n")
+}
+
+fn knobs<'a>(harness: &'a Harness, knobs: &Knobs) -> Vec<Knob<'a>> {
+    harness
+        .pots()
+        .map(|(id, pot)| Knob {
+            pot: &harness.part(id).name,
+            role: pot.role.as_deref(),
+            setting: knobs.0.get(&id).copied().unwrap_or(pot.rest),
+            rest: pot.rest,
+        })
+        .collect()
+}
+
+fn reference(harness: &Harness) -> ReferenceJson {
+    let (position, another_file): (Position, bool) = match &harness.reference {
+        Reference::Rest => (position_of(harness, &Vec::new()), false),
+        Reference::Here(choice) => (position_of(harness, choice), false),
+        Reference::Elsewhere(other, choice) => (position_of(other, choice), true),
+    };
+    ReferenceJson { key: position.key, name: position.name, another_file }
+}

@@ -1,0 +1,243 @@
+//! The only file that writes: data to standard output or a file, talk to standard error.
+
+use std::fs;
+use std::io::{self, BufWriter, Write};
+use std::path::{Path, PathBuf};
+
+use anstream::StripStream;
+use anstyle::{AnsiColor, Style};
+use tempfile::{NamedTempFile, TempPath};
+
+use crate::exit::Failure;
+
+/// Heads of tables.
+pub(crate) const STRONG: Style = Style::new().bold();
+/// The word `error`.
+const ERROR: Style = AnsiColor::Red.on_default().bold();
+/// Advice.
+const HELP: Style = AnsiColor::Cyan.on_default().bold();
+
+/// Text in a style. Streams that are no terminal, and NO_COLOR, take the style out again.
+pub(crate) fn styled(style: Style, text: &str) -> String {
+    format!("{style}{text}{style:#}")
+}
+
+/// Where a command's data goes.
+#[derive(Debug)]
+pub(crate) enum Sink {
+    /// Standard output; colour only on a terminal.
+    Stdout(BufWriter<anstream::AutoStream<io::StdoutLock<'static>>>),
+    /// A file that appears whole or not at all.
+    File(Whole),
+}
+
+/// A file being written under another name.
+#[derive(Debug)]
+pub(crate) struct Whole {
+    writer: BufWriter<StripStream<fs::File>>,
+    temp: TempPath,
+    target: PathBuf,
+    overwrite: bool,
+}
+
+impl Sink {
+    /// Standard output, or the file of `--output`.
+    ///
+    /// # Errors
+    /// [`Failure::Write`] if the file stands already and `overwrite` is not said, is no regular file, or its folder can't be written.
+    pub(crate) fn open(target: Option<&Path>, overwrite: bool) -> Result<Sink, Failure> {
+        let Some(target) = target else {
+            return Ok(Sink::Stdout(BufWriter::new(anstream::stdout().lock())));
+        };
+        refuse(target, overwrite)?;
+        let folder = match target.parent() {
+            Some(p) if !p.as_os_str().is_empty() => p,
+            _ => Path::new("."),
+        };
+        let temp = tempfile::Builder::new()
+            .prefix(".coilwright-")
+            .permissions_of_new_file()
+            .tempfile_in(folder)
+            .map_err(|e| cannot_write(target, &e))?;
+        let (file, temp) = temp.into_parts();
+        Ok(Sink::File(Whole {
+            writer: BufWriter::new(StripStream::new(file)),
+            temp,
+            target: target.to_owned(),
+            overwrite,
+        }))
+    }
+
+    /// Writes text.
+    ///
+    /// # Errors
+    /// [`Failure::ReaderGone`] if the pipe is broken, else the failure with its place.
+    pub(crate) fn text(&mut self, text: &str) -> Result<(), Failure> {
+        self.write_all(text.as_bytes()).map_err(|e| self.failure(e))
+    }
+
+    /// The failure that an error of this sink means.
+    pub(crate) fn failure(&self, e: io::Error) -> Failure {
+        match self {
+            Sink::Stdout(_) if e.kind() == io::ErrorKind::BrokenPipe => Failure::ReaderGone,
+            Sink::Stdout(_) => Failure::Stdout(e),
+            Sink::File(whole) => cannot_write(&whole.target, &e),
+        }
+    }
+
+    /// Everything has been written: flush it, and give a file its name.
+    ///
+    /// # Errors
+    /// As for [`Sink::text`]; a file that could not be finished is gone.
+    pub(crate) fn close(self) -> Result<(), Failure> {
+        match self {
+            Sink::Stdout(mut out) => out.flush().map_err(|e| match e.kind() {
+                io::ErrorKind::BrokenPipe => Failure::ReaderGone,
+                _ => Failure::Stdout(e),
+            }),
+            Sink::File(whole) => whole.finish(),
+        }
+    }
+}
+
+impl Write for Sink {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        match self {
+            Sink::Stdout(out) => out.write(bytes),
+            Sink::File(whole) => whole.writer.write(bytes),
+        }
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        match self {
+            Sink::Stdout(out) => out.flush(),
+            Sink::File(whole) => whole.writer.flush(),
+        }
+    }
+}
+
+impl Whole {
+    fn finish(self) -> Result<(), Failure> {
+        let target = self.target;
+        let file = self.writer.into_inner().map_err(|e| cannot_write(&target, e.error()))?.into_inner();
+        file.sync_all().map_err(|e| cannot_write(&target, &e))?;
+        let temp = NamedTempFile::from_parts(file, self.temp);
+        // What stood there may have changed while we computed. Renaming replaces a link itself, never what it points to.
+        refuse(&target, self.overwrite)?;
+        let kept = if self.overwrite { temp.persist(&target) } else { temp.persist_noclobber(&target) };
+        match kept {
+            Ok(_) => Ok(()),
+            Err(e) if e.error.kind() == io::ErrorKind::AlreadyExists => Err(stands(&target)),
+            Err(e) => Err(cannot_write(&target, &e.error)),
+        }
+    }
+}
+
+/// Permissions as any new file has them: the temporary's are private otherwise.
+trait NewFilePermissions {
+    fn permissions_of_new_file(&mut self) -> &mut Self;
+}
+
+impl NewFilePermissions for tempfile::Builder<'_, '_> {
+    #[cfg(unix)]
+    fn permissions_of_new_file(&mut self) -> &mut Self {
+        use std::os::unix::fs::PermissionsExt;
+        self.permissions(fs::Permissions::from_mode(0o666))
+    }
+
+    #[cfg(not(unix))]
+    fn permissions_of_new_file(&mut self) -> &mut Self {
+        self
+    }
+}
+
+fn refuse(target: &Path, overwrite: bool) -> Result<(), Failure> {
+    match fs::symlink_metadata(target) {
+        Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(()),
+        Err(e) => Err(cannot_write(target, &e)),
+        Ok(seen) if !seen.is_file() => Err(Failure::Write {
+            path: target.to_owned(),
+            why: "what stands there is not a regular file".into(),
+        }),
+        Ok(_) if overwrite => Ok(()),
+        Ok(_) => Err(stands(target)),
+    }
+}
+
+fn stands(target: &Path) -> Failure {
+    Failure::Write { path: target.to_owned(), why: "it exists already (--overwrite replaces it)".into() }
+}
+
+fn cannot_write(target: &Path, e: &io::Error) -> Failure {
+    let why = match e.kind() {
+        io::ErrorKind::NotFound => "there is no such folder".to_owned(),
+        io::ErrorKind::PermissionDenied => "permission denied".to_owned(),
+        _ => e.to_string(),
+    };
+    Failure::Write { path: target.to_owned(), why }
+}
+
+/// Says something on standard error. If nobody listens, that is no reason to stop.
+pub(crate) fn say(text: &str) {
+    let mut err = anstream::stderr().lock();
+    let _ = err.write_all(text.as_bytes());
+    let _ = err.flush();
+}
+
+/// Says why a command gave up.
+pub(crate) fn say_failure(failure: &Failure) {
+    let mut text = format!("{}: {failure}\n", styled(ERROR, "error"));
+    if let Some(help) = failure.help() {
+        text.push_str(&format!("{}: {help}\n", styled(HELP, "help")));
+    }
+    say(&text);
+}
+
+/// Width of the terminal behind standard output, in columns.
+pub(crate) fn terminal_width() -> Option<usize> {
+    terminal_size::terminal_size_of(io::stdout()).map(|(w, _)| usize::from(w.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_appears_whole_and_is_not_replaced_unasked() {
+        let dir = tempfile::tempdir().expect("a folder");
+        let target = dir.path().join("out.csv");
+        let mut sink = Sink::open(Some(&target), false).expect("a sink");
+        sink.text(&styled(STRONG, "half")).expect("written");
+        assert!(!target.exists(), "nothing there before the end");
+        sink.close().expect("closed");
+        assert_eq!(fs::read_to_string(&target).expect("read"), "half");
+        assert!(Sink::open(Some(&target), false).is_err());
+        let mut sink = Sink::open(Some(&target), true).expect("a sink");
+        sink.text("new").expect("written");
+        drop(sink);
+        assert_eq!(fs::read_to_string(&target).expect("read"), "half");
+        assert_eq!(fs::read_dir(dir.path()).expect("listed").count(), 1);
+    }
+
+    #[test]
+    fn a_file_that_appeared_meanwhile_is_kept() {
+        let dir = tempfile::tempdir().expect("a folder");
+        let target = dir.path().join("out.csv");
+        let sink = Sink::open(Some(&target), false).expect("a sink");
+        fs::write(&target, "theirs").expect("written");
+        assert!(sink.close().is_err());
+        assert_eq!(fs::read_to_string(&target).expect("read"), "theirs");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn links_are_not_written_through() {
+        let dir = tempfile::tempdir().expect("a folder");
+        let precious = dir.path().join("precious");
+        fs::write(&precious, "precious").expect("written");
+        let link = dir.path().join("link");
+        std::os::unix::fs::symlink(&precious, &link).expect("a link");
+        assert!(Sink::open(Some(&link), true).is_err());
+        assert_eq!(fs::read_to_string(&precious).expect("read"), "precious");
+    }
+}

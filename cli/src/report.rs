@@ -1,0 +1,139 @@
+//! The report as a person reads it: what sounds, what hums and what a meter shows, then notes.
+
+pub(crate) mod cells;
+pub(crate) mod notes;
+
+use pickup_dsl::diagnostic::Diagnostic;
+use pickup_dsl::figures::{OutletFigures, PositionFigures};
+
+use crate::job::Job;
+use crate::output::{STRONG, styled};
+use crate::table::{Column, Table, paragraph};
+use cells::Marks;
+use pickup_dsl::diagnostic::escape;
+
+/// Nothing is wider.
+pub(crate) const WIDTH: usize = 100;
+
+/// The whole report.
+#[must_use]
+pub(crate) fn text(job: &Job, all: &[PositionFigures], warnings: &[Diagnostic]) -> String {
+    let harness = &job.file.harness;
+    let mut out = String::new();
+    let title = harness.title.as_deref().unwrap_or(&job.file.name);
+    out.push_str(&styled(STRONG, &escape(title)));
+    out.push('\n');
+    for line in subtitle(job, all.len()) {
+        out.push_str(&line);
+        out.push('\n');
+    }
+    let mut marks = Marks::default();
+    let rows = rows(job, all);
+    let head = |line: &str| styled(STRONG, line);
+    out.push('\n');
+    out.push_str(&sound(&rows, &mut marks).text(head));
+    out.push('\n');
+    out.push_str(&bench(&rows, &mut marks).text(head));
+    out.push('\n');
+    out.push_str(&notes::legend(job, &marks));
+    out.push_str(&notes::notes(&job.file, warnings));
+    out
+}
+
+/// What the figures are taken against and at.
+fn subtitle(job: &Job, count: usize) -> Vec<String> {
+    let harness = &job.file.harness;
+    let mut said =
+        vec![format!("{}, against {}", crate::diagnostics::plural(count, "position"), job.reference_name())];
+    let turned: Vec<String> = job
+        .knobs
+        .0
+        .iter()
+        .map(|(id, setting)| format!("{} at {setting}", escape(&harness.part(*id).name)))
+        .collect();
+    if !turned.is_empty() {
+        said.push(format!("{} (other knobs and the reference at rest)", turned.join(", ")));
+    }
+    said.iter().flat_map(|line| crate::table::wrap(line, WIDTH)).collect()
+}
+
+/// One row of both tables.
+struct Row<'a> {
+    name: String,
+    outlet: &'a OutletFigures,
+    position: &'a PositionFigures,
+    index: usize,
+}
+
+fn rows<'a>(job: &Job, all: &'a [PositionFigures]) -> Vec<Row<'a>> {
+    let mut rows = Vec::new();
+    for position in all {
+        let name = escape(position.name.as_deref().unwrap_or(&position.key));
+        for (index, outlet) in position.outlets.iter().enumerate() {
+            rows.push(Row { name: job.outlet_name(&name, index), outlet, position, index });
+        }
+    }
+    rows
+}
+
+fn sound(rows: &[Row<'_>], marks: &mut Marks) -> Table {
+    let mut table = Table::new(vec![
+        Column::words("position", 20),
+        Column::words("coils in play", 27),
+        Column::numbers("reson-\nance\nkHz"),
+        Column::numbers("height\n\ndB"),
+        Column::numbers("Q"),
+        Column::numbers("corner\n\nkHz"),
+        Column::numbers("level\nre ref.\ndB"),
+        Column::numbers("bright-\nness\ndB"),
+    ]);
+    for row in rows {
+        let o = row.outlet;
+        let corner = marks.sloped(o, cells::kilohertz(o.corner));
+        table.row(vec![
+            row.name.clone(),
+            escape(&pickup_dsl::figures::words::words(o)),
+            marks.assumed(o, cells::kilohertz(o.resonance_frequency())),
+            marks.sloped(o, cells::relative(o.height)),
+            cells::q(o),
+            marks.assumed(o, corner),
+            marks.powers(o, cells::relative(o.level.shown_re)),
+            marks.powers(o, cells::relative(o.brightness.shown)),
+        ]);
+    }
+    table
+}
+
+fn bench(rows: &[Row<'_>], marks: &mut Marks) -> Table {
+    let mut table = Table::new(vec![
+        Column::words("position", 20),
+        Column::numbers("magnetic\nhum re ref.\ndB"),
+        Column::words("hum\ncan-\ncelling", 9),
+        Column::numbers("signal\nover hum\ndB"),
+        Column::numbers("meter\nat jack\nkΩ"),
+        Column::numbers("output impedance\nat 1 kHz\nkΩ"),
+        Column::numbers("\nmost\nkΩ"),
+        Column::numbers("\nat\nkHz"),
+        Column::numbers("thermal\nnoise (A)\nµV"),
+    ]);
+    for row in rows {
+        let o = row.outlet;
+        table.row(vec![
+            row.name.clone(),
+            marks.hum(&o.hum),
+            cells::cancelling(o),
+            marks.signal_over_hum(o),
+            marks.meter(row.position, row.index),
+            cells::kilohms(o.impedance.at_1k),
+            cells::kilohms(o.impedance.max),
+            cells::edge(o),
+            cells::microvolts(o.noise.a_weighted),
+        ]);
+    }
+    table
+}
+
+/// A legend or note line: a term, then what it means.
+pub(crate) fn entry(term: &str, text: &str) -> String {
+    paragraph(&format!("  {term}"), text, 15, WIDTH)
+}

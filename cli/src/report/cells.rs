@@ -1,0 +1,172 @@
+//! Figures as cells: numbers in the column's unit, or the word for why there is none; and the marks that stand beside them.
+
+use pickup_dsl::figures::{Cancelling, Figure, Hum, MeterReading, OutletFigures, PositionFigures, Why};
+
+use crate::unit::{fixed, in_column, signed};
+
+/// The word for a missing figure.
+#[must_use]
+pub(crate) fn word(why: Why) -> &'static str {
+    match why {
+        Why::Silent => "silent",
+        Why::Open => "open",
+        Why::None => "—",
+        Why::NotReadable => "not readable",
+        Why::ReferenceSilent => "ref. silent",
+    }
+}
+
+fn cell(figure: Figure, number: impl Fn(f64) -> String) -> String {
+    figure.map_or_else(|why| word(why).to_owned(), number)
+}
+
+/// Hz in a kHz column.
+pub(crate) fn kilohertz(f: Figure) -> String {
+    cell(f, |v| in_column(v, 1e3, 3))
+}
+
+/// Ω in a kΩ column.
+pub(crate) fn kilohms(f: Figure) -> String {
+    cell(f, |v| in_column(v, 1e3, 3))
+}
+
+/// V in a µV column.
+pub(crate) fn microvolts(f: Figure) -> String {
+    cell(f, |v| in_column(v, 1e-6, 3))
+}
+
+/// Decibels with their sign.
+pub(crate) fn relative(f: Figure) -> String {
+    cell(f, |v| signed(v, 1))
+}
+
+/// Sharpness, `broad` where the resonance has none.
+pub(crate) fn q(o: &OutletFigures) -> String {
+    match (o.the_resonance(), o.q()) {
+        (Ok(r), Err(_)) if r.broad => "broad".into(),
+        (_, q) => cell(q, |v| fixed(v, 1)),
+    }
+}
+
+/// Where the impedance is largest.
+pub(crate) fn edge(o: &OutletFigures) -> String {
+    if o.impedance.at_band_edge && o.impedance.max_at.is_ok() {
+        "edge".into()
+    } else {
+        kilohertz(o.impedance.max_at)
+    }
+}
+
+/// Hum cancelling in a word.
+pub(crate) fn cancelling(o: &OutletFigures) -> String {
+    match o.hum.verdict {
+        Some(Cancelling::Cancels) => "cancels",
+        Some(Cancelling::Partly) => "partly",
+        Some(Cancelling::No) => "no",
+        None => "no hum",
+    }
+    .into()
+}
+
+/// Which marks stand in the tables: the legend explains those and no others.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Marks {
+    /// `≈`
+    pub(crate) assumed: bool,
+    /// `≈`, and a coil has neither winding capacitance nor loss.
+    pub(crate) optimistic: bool,
+    /// `*`
+    pub(crate) sloped: bool,
+    /// `+p`
+    pub(crate) powers: bool,
+    /// `!`
+    pub(crate) no_string: bool,
+    /// `§`
+    pub(crate) absolute: bool,
+    /// `‡`
+    pub(crate) unreadable: bool,
+    /// `edge`
+    pub(crate) edge: bool,
+}
+
+impl Marks {
+    /// `≈` before a number that rests on values the file leaves out.
+    pub(crate) fn assumed(&mut self, o: &OutletFigures, text: String) -> String {
+        if !is_number(&text) {
+            return text;
+        }
+        let mut text = text;
+        if o.no_string_drives {
+            self.no_string = true;
+            text.push('!');
+        }
+        if o.optimistic_peak {
+            self.optimistic = true;
+        }
+        if o.assumed {
+            self.assumed = true;
+            text.insert(0, '≈');
+        }
+        text
+    }
+
+    /// `*` after a figure taken from a plateau that is none.
+    pub(crate) fn sloped(&mut self, o: &OutletFigures, text: String) -> String {
+        if o.sloped && is_number(&text) {
+            self.sloped = true;
+            return format!("{text}*");
+        }
+        text
+    }
+
+    /// `p` after a level with pickups added as powers.
+    pub(crate) fn powers(&mut self, o: &OutletFigures, text: String) -> String {
+        if o.several_sound && is_number(&text) {
+            self.powers = true;
+            return format!("{text} p");
+        }
+        text
+    }
+
+    /// Hum re reference; absolute where the reference is silent.
+    pub(crate) fn hum(&mut self, hum: &Hum) -> String {
+        match (hum.fundamental_re, hum.fundamental) {
+            (Err(Why::ReferenceSilent), Ok(absolute)) => {
+                self.absolute = true;
+                format!("{}§", signed(absolute, 1))
+            }
+            (Err(_), Err(Why::Silent)) => "no hum".into(),
+            (re, _) => relative(re),
+        }
+    }
+
+    /// Signal over hum; the plain difference where the reference is silent.
+    pub(crate) fn signal_over_hum(&mut self, o: &OutletFigures) -> String {
+        let s = &o.signal_over_hum;
+        match s.value {
+            Err(_) if s.no_hum => "no hum".into(),
+            Ok(v) if s.plain => {
+                self.absolute = true;
+                format!("{}§", signed(v, 1))
+            }
+            v => relative(v),
+        }
+    }
+
+    /// The meter's reading for the outlet of that index.
+    pub(crate) fn meter(&mut self, position: &PositionFigures, index: usize) -> String {
+        let Some(MeterReading { at_rest, .. }) = position.meter.get(index) else {
+            return word(Why::None).into();
+        };
+        let text = kilohms(at_rest.ohms);
+        if at_rest.ohms.is_ok() && !at_rest.coil_readable {
+            self.unreadable = true;
+            return format!("{text}‡");
+        }
+        text
+    }
+}
+
+fn is_number(text: &str) -> bool {
+    text.bytes().any(|b| b.is_ascii_digit())
+}

@@ -1,0 +1,105 @@
+//! What stands under the tables: the legend, what a bench would notice, what was assumed.
+
+use pickup_dsl::diagnostic::Diagnostic;
+
+use super::cells::Marks;
+use super::{WIDTH, entry};
+use crate::job::{File, Job};
+use crate::output::{STRONG, styled};
+use crate::table::paragraph;
+use crate::unit::as_printed;
+use pickup_dsl::diagnostic::escape;
+
+/// What the columns mean, and the marks that occur.
+pub(crate) fn legend(job: &Job, marks: &Marks) -> String {
+    let mains = as_printed(job.file.harness.mains, "Hz");
+    let hum = format!("in a uniform {mains} field; not what hanging coils or ungrounded covers pick up");
+    let mut out = String::new();
+    for (term, text) in [
+        (
+            "resonance",
+            "the peak of the response at the amp; its height over the level at 100 Hz, its sharpness Q",
+        ),
+        ("corner", "where the response has fallen 3 dB below the level at 100 Hz"),
+        ("level", "loudness, 80 Hz to 6 kHz, against the reference"),
+        ("brightness", "2 to 6 kHz against 80 to 800 Hz"),
+        ("hum", &hum),
+        ("meter", "DC resistance at the jack, nothing plugged in"),
+        ("impedance", "at the jack, nothing plugged in"),
+        ("noise", "thermal, at the amp, 20 Hz to 20 kHz, A-weighted"),
+    ] {
+        out.push_str(&entry(term, text));
+    }
+    let marked = [
+        (marks.assumed, "≈", "rests on values that the file leaves out (listed below as assumed)"),
+        (marks.sloped, "*", "the response is not level at 100 Hz, so this compares with a slope"),
+        (
+            marks.powers,
+            " p",
+            "several pickups sound: added as powers, since each hears the string at another place",
+        ),
+        (marks.no_string, "!", "no string is heard by all coils that sound here"),
+        (
+            marks.absolute,
+            "§",
+            "the reference is silent here: not against it, but re the open voltage of 5,000 turns",
+        ),
+        (marks.unreadable, "‡", "no coil can be read at the jack here"),
+        (marks.edge, "edge", "at 20 Hz or 20 kHz, the ends of the band"),
+    ];
+    for (occurs, mark, text) in marked {
+        if occurs {
+            out.push_str(&entry(mark, text));
+        }
+    }
+    if marks.optimistic {
+        out.push_str(&entry(
+            "peaks",
+            "a coil has neither winding capacitance nor core loss: its peak is higher and sharper than a real one",
+        ));
+    }
+    out
+}
+
+/// Warnings and assumptions, each with its line.
+pub(crate) fn notes(file: &File, warnings: &[Diagnostic]) -> String {
+    let mut out = String::new();
+    if !warnings.is_empty() {
+        out.push('\n');
+        out.push_str(&styled(STRONG, "A bench would notice"));
+        out.push('\n');
+    }
+    for w in warnings {
+        let mut text = format!("{} ({}, {})", escape(&w.message), place(file, w), w.code.text());
+        for more in w.notes.iter().chain(&w.help) {
+            text.push_str("; ");
+            text.push_str(&escape(more));
+        }
+        out.push_str(&paragraph("  -", &text, 4, WIDTH));
+    }
+    let assumptions = &file.harness.assumptions;
+    if !assumptions.is_empty() {
+        out.push('\n');
+        out.push_str(&styled(STRONG, "Assumed, since the file does not say"));
+        out.push('\n');
+    }
+    for a in assumptions {
+        out.push_str(&paragraph("  -", &escape(&a.text), 4, WIDTH));
+    }
+    out
+}
+
+/// `line 12`, or `parts/a.harness line 12`.
+fn place(file: &File, w: &Diagnostic) -> String {
+    place_of(file, w.primary.span)
+}
+
+/// Where a span starts, in words.
+pub(crate) fn place_of(file: &File, span: pickup_dsl::source::Span) -> String {
+    let line = file.sources.place(span).line;
+    if span.file == 0 {
+        format!("line {line}")
+    } else {
+        format!("{} line {line}", escape(&file.sources.get(span.file).name))
+    }
+}

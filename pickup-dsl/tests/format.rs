@@ -1,0 +1,98 @@
+//! The canonical form: examples, and what holds for any text.
+
+use pickup_dsl::format::format;
+use pickup_dsl::syntax::lexer::lex;
+use pickup_dsl::syntax::parse;
+use pickup_dsl::syntax::token::TokenKind;
+use pickup_dsl::syntax::tree::Statement;
+use proptest::prelude::{prop_assert, prop_assert_eq, proptest};
+use soup::any_text;
+
+#[path = "properties/soup.rs"]
+mod soup;
+
+#[test]
+fn blanks_commas_and_braces() {
+    let text = "coilwright   1\r\n\r\n\r\n\r\npot  volume\t250 kΩ ,role volume\ncoil lead{dcr 6.5k,pole south}\nwire a to( b.1 ,c ) -- joint   \n\n\n";
+    let formatted = "coilwright 1\n\npot volume 250 kΩ, role volume\ncoil lead { dcr 6.5k, pole south }\nwire a to (b.1, c)  -- joint\n";
+    assert_eq!(format(text), formatted);
+}
+
+#[test]
+fn indentation_follows_braces_and_brackets() {
+    let text = "pickup neck {\n\n      -- the two coils\n coil slug 4k 2H {\n pole south }\n\n\n\n   stacked\n\n}\nwire x to (\na\n      b\n)\nlast";
+    let formatted = "pickup neck {\n  -- the two coils\n  coil slug 4k 2H {\n    pole south }\n\n  stacked\n}\nwire x to (\n  a\n  b\n)\nlast\n";
+    assert_eq!(format(text), formatted);
+}
+
+#[test]
+fn what_cannot_be_read_stays_byte_for_byte() {
+    let text = "pot   a 5k\n  pot   b   @@  5k   -- odd\r\nwire a to ( b ,  c\npot   d 5k\n";
+    let formatted = "pot a 5k\n  pot   b   @@  5k   -- odd\r\nwire a to ( b ,  c\npot d 5k\n";
+    assert_eq!(format(text), formatted);
+    let unbalanced = "a  {\n b   1\n";
+    assert_eq!(format(unbalanced), unbalanced);
+}
+
+#[test]
+fn nothing_and_comments_alone() {
+    assert_eq!(format(""), "");
+    assert_eq!(format("\n\n  \n"), "");
+    assert_eq!(format("--a\n\n\n  --b"), "--a\n\n--b\n");
+}
+
+/// Tokens that carry meaning: kind and text. Line ends separate statements, which are compared as a tree.
+fn tokens(text: &str) -> Vec<(TokenKind, String)> {
+    let tokens = lex(0, text).tokens.into_iter();
+    let tokens = tokens.filter(|token| !token.is_trivia() && token.kind != TokenKind::LineEnd);
+    tokens.map(|token| (token.kind, token.text(text).to_owned())).collect()
+}
+
+fn comments(text: &str) -> Vec<String> {
+    let tokens = lex(0, text).tokens.into_iter().filter(|token| token.kind == TokenKind::Comment);
+    tokens.map(|token| token.text(text).trim_end().to_owned()).collect()
+}
+
+/// Sizes and brokenness of all statements.
+fn shape(statements: &[Statement]) -> String {
+    let one = |statement: &Statement| {
+        let clauses: Vec<usize> = statement.clauses.iter().map(|clause| clause.items.len()).collect();
+        let block = statement.block.as_ref().map(|block| shape(&block.statements));
+        format!("{clauses:?}{}{block:?}", statement.broken)
+    };
+    statements.iter().map(one).collect::<Vec<_>>().join(";")
+}
+
+fn broken<'t>(statements: &[Statement], text: &'t str, out: &mut Vec<&'t str>) {
+    for statement in statements {
+        if statement.broken {
+            out.push(&text[statement.span.start as usize..statement.span.end as usize]);
+        } else if let Some(block) = &statement.block {
+            broken(&block.statements, text, out);
+        }
+    }
+}
+
+proptest! {
+    #[test]
+    fn formatting_changes_no_token_and_no_statement(text in any_text()) {
+        let formatted = format(&text);
+        prop_assert_eq!(tokens(&text), tokens(&formatted), "{:?}", formatted);
+        prop_assert_eq!(comments(&text), comments(&formatted));
+        let (before, after) = (parse(0, &text), parse(0, &formatted));
+        prop_assert_eq!(shape(&before.tree.statements), shape(&after.tree.statements), "{:?}", formatted);
+        let codes = |list: &[pickup_dsl::diagnostic::Diagnostic]| list.iter().map(|d| d.code).collect::<Vec<_>>();
+        prop_assert_eq!(codes(&before.diagnostics), codes(&after.diagnostics));
+        let (mut kept, mut found) = (Vec::new(), Vec::new());
+        broken(&before.tree.statements, &text, &mut kept);
+        broken(&after.tree.statements, &formatted, &mut found);
+        prop_assert_eq!(kept, found);
+    }
+
+    #[test]
+    fn formatting_twice_is_formatting_once(text in any_text()) {
+        let once = format(&text);
+        let twice = format(&once);
+        prop_assert!(once == twice, "{:?}\n{:?}", once, twice);
+    }
+}

@@ -1,0 +1,431 @@
+"""A harness file as a model: parts with their properties, wires, positions with keys.
+
+Written from pickup-dsl/LANGUAGE.md alone. Choices where it leaves room are listed in README.md, 'Readings'.
+Errors are ValueError: this program serves files that are known to be good.
+"""
+import itertools
+import math
+from pathlib import Path
+
+from bodies import BODIES, selector
+from grammar import Text, parse
+from values import is_number, take
+
+AWG_OHMS = lambda gauge: (1 / 58) / (math.pi / 4 * (0.127 * 92 ** ((36 - gauge) / 39)) ** 2)  # Ω/m, ASTM B258 and IACS
+CONSTRUCTION = {  # loss per henry (Ω/H), winding capacitance (F): the table of DOMAIN.md
+    "single-rod": (300e3, 120e-12),
+    "single-steel": (110e3, 120e-12),
+    "double-open": (140e3, 90e-12),
+    "double-nickel": (90e3, 90e-12),
+    "double-brass": (35e3, 90e-12),
+}
+NAMELESS = {"jack", "cable", "amp", "strings", "shield"}
+
+
+class Part:
+    def __init__(self, kind, name):
+        self.kind, self.name, self.p = kind, name, {}
+
+
+def sign(word, positive, negative):
+    if word not in (positive, negative):
+        raise ValueError(f"{word!r}: {positive} or {negative}")
+    return 1 if word == positive else -1
+
+
+def one(items, *dims):
+    d, value, end = take(items, 0, *dims)
+    if end != len(items):
+        raise ValueError(f"left over: {items[end:]}")
+    return value
+
+
+# ---- coils ---------------------------------------------------------------------------------------------------------
+
+def coil_property(p, items):
+    key, rest = items[0], items[1:]
+    if key == "dcr":
+        p["dcr"] = one(rest, "ohm")
+    elif key == "inductance":
+        p["inductance"] = one(rest, "henry")
+    elif key == "capacitance":
+        p["capacitance"] = one(rest, "farad")
+    elif key == "loss":
+        if rest[0] == "chain":
+            p["loss"] = ("chain", [(take(g, 0, "share")[1], take(g, 1, "ohm")[1] if len(g) > 1 else None) for g in rest[1:]])
+        else:
+            d, v, _ = take(rest, 0, "ohm/H", "ohm")
+            p["loss"] = (d, v)
+    elif key == "construction":
+        p["construction"] = rest[0]
+        CONSTRUCTION[rest[0]]
+    elif key in ("turns", "gauge", "strength", "hum-area"):
+        p[key] = one(rest, "number")
+    elif key == "turn-length":
+        p[key] = one(rest, "metre")
+    elif key == "tap-coupling":
+        p[key] = one(rest, "number")
+    elif key == "wound":
+        p["wound"] = sign(rest[0], "forward", "reverse")
+        p.pop("swing", None)
+    elif key == "pole":
+        p["pole"] = sign(rest[0], "north", "south")
+    elif key == "swing":
+        p["swing"] = sign(rest[0], "up", "down")
+        p.pop("wound", None)
+    elif key == "dummy":
+        p["strength"] = 0.0
+    elif key == "hears":
+        p["hears"] = frozenset(int(s) for s in rest[0])
+    elif key == "tap":
+        tap(p, rest)
+    else:
+        return False
+    return True
+
+
+def tap(p, items):
+    name = items[0]
+    if items[1] != "at":
+        raise ValueError("tap NAME at …")
+    d, at, i = take(items, 2, "share")
+    in_turns = i < len(items) and items[i] == "turns"
+    t = {"turns" if in_turns else "share": at}
+    i += in_turns
+    while i < len(items):
+        key = items[i]
+        _, v, i = take(items, i + 1, {"dcr": "ohm", "inductance": "henry"}[key])
+        t[key] = v
+    p.setdefault("taps", {})[name] = t
+
+
+def coil_values(p, items):
+    i = 0
+    while i < len(items):
+        if is_number(items[i]) or items[i] == "code":
+            d, v, i = take(items, i, "henry!", "farad", "ohm")
+            p[{"henry": "inductance", "farad": "capacitance", "ohm": "dcr"}[d]] = v
+        else:  # be kind: the rest of the clause as one property
+            if not coil_property(p, items[i:]):
+                raise ValueError(f"coil: {items[i:]}")
+            return
+
+
+def pickup_property(p, clauses, block, scope):
+    """One line of a pickup. A coil, wire or jumper takes the clauses that follow it on its line."""
+    items = clauses[0]
+    key, rest = items[0], items[1:]
+    if key == "coil":
+        raw = p.setdefault("coils", {}).setdefault(rest[0], {})
+        fill(raw, "coil", rest[1:], clauses[1:], block, scope)
+        return
+    if key == "wire":
+        p.setdefault("joints", []).extend(wire_pairs(rest, clauses[1:]))
+        return
+    if key == "jumper":
+        cut = any(c == ["cut"] for c in clauses[1:]) or rest[-1] == "cut"
+        p.setdefault("jumpers", {})[(rest[0], rest[2])] = not cut
+        return
+    if key in ("construction", "strength", "hum-area"):
+        coil_property(p, items)
+    elif key == "coupling":
+        for k in ("coupling", "coupling-signed", "series-inductance"):
+            p.pop(k, None)
+        if rest[0] == "start-to-start":
+            p["coupling-signed"] = one(rest[1:], "number")
+        else:
+            p["coupling"] = one(rest, "number")
+    elif key == "series-inductance":
+        for k in ("coupling", "coupling-signed"):
+            p.pop(k, None)
+        p[key] = one(rest, "henry")
+    elif key == "stacked":
+        p["stacked"] = True
+    elif key == "lead":
+        p.setdefault("leads", {})[rest[0]] = rest[1]
+    elif key == "bond":
+        p.setdefault("bonds", []).append(rest[0])
+    elif key in ("cover", "plate"):
+        _, v, i = take(rest, 0, "farad")
+        p[key] = (v, rest[i + 1] if i < len(rest) else None)
+    else:
+        raise ValueError(f"pickup: {items}")
+    for more in clauses[1:]:
+        pickup_property(p, [more], None, scope)
+
+
+# ---- the other parts -----------------------------------------------------------------------------------------------
+
+def taper(items, i):
+    """A taper at items[i], or None. Returns ((law, share), next index)."""
+    word = items[i]
+    if word == "code":
+        code = {"asian": {"A": ("audio", .15), "B": ("linear", 0), "C": ("reverse-audio", .15)},
+                "european": {"A": ("linear", 0), "B": ("audio", .15), "C": ("audio", .15), "F": ("reverse-audio", .15)}}
+        return code[items[i + 2]][items[i + 1]], i + 3
+    if word == "linear":
+        return ("linear", 0), i + 1
+    if word in ("audio", "reverse-audio"):
+        if i + 1 < len(items) and is_number(items[i + 1]):
+            _, share, i = take(items, i + 1, "share")
+            return (word, share), i
+        return (word, .15), i + 1
+    return None, i
+
+
+def pot_values(p, items):
+    i = 0
+    while i < len(items):
+        law, j = taper(items, i)
+        if law:
+            p["taper"], i = law, j
+        elif is_number(items[i]):
+            _, p["track"], i = take(items, i, "ohm")
+        else:
+            pot_property(p, items[i:])
+            return
+
+
+def pot_property(p, items):
+    key, rest = items[0], items[1:]
+    if key == "track":
+        p["track"] = one(rest, "ohm")
+    elif key == "taper":
+        p["taper"], _ = taper(rest, 0)
+    elif key == "role":
+        p["role"] = rest[0]
+    elif key in ("no-load", "blend"):
+        p[key] = True
+    elif key == "rest":
+        p["rest"] = one(rest, "number")
+    elif key == "gang":
+        gang = p.setdefault("gangs", {}).setdefault(rest[0], {})
+        pot_values(gang, rest[1:])
+    else:
+        law, j = taper(items, 0)
+        if not law:
+            raise ValueError(f"pot: {items}")
+        p["taper"] = law
+
+
+VALUES = {  # kind: what may follow the name at once, in the order in which a bare value is tried
+    "resistor": {"ohm": "value"},
+    "capacitor": {"farad": "value"},
+    "inductor": {"henry!": "value", "ohm": "dcr"},
+    "lead": {"farad/m": "per-metre", "metre": "length", "farad": "capacitance"},
+    "cable": {"farad/m": "per-metre", "metre": "length", "farad": "capacitance"},
+    "amp": {"farad": "capacitance", "ohm": "input"},
+    "buffer": {"farad": "input-capacitance", "ohm": "input"},
+}
+PROPERTY = {
+    "resistor": {"value": "ohm"},
+    "capacitor": {"value": "farad", "loss": "share"},
+    "inductor": {"inductance": "henry", "dcr": "ohm"},
+    "lead": {"resistance": "ohm", "capacitance": "farad", "length": "metre"},
+    "cable": {"resistance": "ohm", "capacitance": "farad", "length": "metre"},
+    "amp": {"input": "ohm", "capacitance": "farad"},
+    "buffer": {"input": "ohm", "input-capacitance": "farad", "gain": "gain", "output": "ohm", "noise": "volt",
+               "current-noise": "ampere"},
+}
+
+
+def simple_values(p, kind, items):
+    i = 0
+    while i < len(items):
+        if items[i] in ("stereo", "none"):
+            p[items[i]] = True
+            i += 1
+        elif kind in VALUES and (is_number(items[i]) or items[i] == "code"):
+            d, v, i = take(items, i, *VALUES[kind])
+            p[{k.rstrip("!"): n for k, n in VALUES[kind].items()}[d]] = v
+        else:
+            simple_property(p, kind, items[i:])
+            return
+
+
+def simple_property(p, kind, items):
+    if items[0] in ("stereo", "none"):
+        p[items[0]] = True
+        return
+    if kind == "inductor" and items[0] == "inductance":
+        p["value"] = one(items[1:], "henry")
+        return
+    p[items[0]] = one(items[1:], PROPERTY[kind][items[0]])
+
+
+def switch_property(p, items):
+    key, rest = items[0], items[1:]
+    if key == "lugs":
+        p["lugs"] = rest[0]
+    elif key == "poles":
+        p["lugs"], p["throws"] = selector(rest[0], rest[2])
+    elif key == "throw":
+        if rest[1:2] == ["between"]:
+            p.setdefault("between", set()).add(rest[0])
+            rest = [rest[0], *rest[2:]]
+        p.setdefault("throws", {})[rest[0]] = rest[2:] if len(rest) > 1 else []
+    elif key == "rest":
+        p["rest"] = rest[0]
+    elif key == "contact":
+        p["contact"] = one(rest, "ohm")
+    elif key in ("break-first", "make-first", "momentary"):
+        p[key] = True
+    else:
+        raise ValueError(f"switch: {items}")
+
+
+def fill(p, kind, values, clauses, block, scope):
+    """Properties of a part in their order: a pattern first, then what follows."""
+    if values[:1] == ["is"]:
+        pattern(p, kind, values[1], scope)
+        values = values[2:]
+    if kind == "pickup":
+        if values:
+            pickup_property(p, [values], None, scope)
+        if clauses:
+            pickup_property(p, clauses, None, scope)
+        for s in block or []:
+            pickup_property(p, s.clauses, s.block, scope)
+        return
+    first, each = {
+        "coil": (coil_values, lambda p, i: coil_property(p, i) or coil_values(p, i)),
+        "pot": (pot_values, pot_property),
+        "switch": (lambda p, i: i and switch_property(p, i), switch_property),
+    }.get(kind, (lambda p, i: simple_values(p, kind, i), lambda p, i: simple_property(p, kind, i)))
+    first(p, values)
+    for items in itertools.chain(clauses, *[s.clauses for s in block or []]):
+        each(p, items)
+
+
+def pattern(p, kind, name, scope):
+    found = scope.get((kind, name))
+    if found is None and kind == "switch" and name in BODIES:
+        body = BODIES[name]
+        p.update({k: v for k, v in body.items() if k != "momentary"})
+        if body["momentary"]:
+            p["momentary"] = True
+        return
+    if found is None:
+        raise ValueError(f"no {kind} pattern {name!r}")
+    statement, inner = found
+    fill(p, kind, statement.head[3:], statement.clauses[1:], statement.block, inner)
+
+
+# ---- wires ---------------------------------------------------------------------------------------------------------
+
+def wire_pairs(items, more):
+    """`A to B to C` is a chain; what follows a comma is joined to A; brackets are several ends."""
+    steps, pairs = [list(g) for k, g in itertools.groupby(items, lambda x: x == "to") if not k], []
+    ends = [s[0] if isinstance(s[0], list) else s for s in steps]
+    for a, b in zip(ends, ends[1:]):
+        pairs += [(x, y) for x in a for y in b]
+    for clause in more:
+        pairs += [(ends[0][0], y) for y in clause if y != "to"]
+    return pairs
+
+
+# ---- the file ------------------------------------------------------------------------------------------------------
+
+class Harness:
+    def __init__(self, path):
+        self.path = Path(path)
+        self.title, self.mains, self.strings, self.named_only = None, 50.0, 6, False
+        self.parts, self.wires, self.couplings, self.names, self.plugs = {}, [], [], {}, []
+        self.reference_throws = self.reference_name = None
+        self.read(parse(self.path.read_text("utf-8")), {}, self.path.parent)
+        self.switches = [q for q in self.parts.values() if q.kind == "switch"]
+        for q in self.switches:
+            q.p.setdefault("between", set())
+            q.p.setdefault("rest", next(iter(q.p["throws"])))
+
+    def of(self, kind):
+        return [q for q in self.parts.values() if q.kind == kind]
+
+    def read(self, statements, scope, folder, patterns_only=False):
+        for s in statements:
+            items, kind = s.head, s.head[0]
+            try:
+                if kind == "coilwright":
+                    if items[1] != "1":
+                        raise ValueError("unknown version")
+                elif kind == "pattern":
+                    scope[(items[1], items[2])] = (s, scope)
+                elif kind == "use":
+                    inner = {}
+                    self.read(parse((folder / items[1]).read_text("utf-8")), inner, (folder / items[1]).parent, True)
+                    scope.update({(k, f"{items[3]}.{n}"): v for (k, n), v in inner.items()})
+                elif patterns_only:
+                    raise ValueError("a used file holds patterns only")
+                else:
+                    self.statement(s, items, kind, scope)
+            except (ValueError, KeyError, IndexError) as e:
+                raise ValueError(f"{self.path.name}:{s.line}: {type(e).__name__} {e}") from e
+
+    def statement(self, s, items, kind, scope):
+        if kind == "guitar":
+            self.title = items[1]
+        elif kind == "wire":
+            self.wires += wire_pairs(items[1:], s.clauses[1:])
+        elif kind == "coupling":
+            self.couplings.append((items[1], items[2], one(items[3:], "number")))
+        elif kind == "mains":
+            self.mains = one(items[1:], "hertz")
+        elif kind == "string-count":
+            self.strings = int(items[1])
+        elif kind == "positions":
+            if items[1:] != ["named", "only"]:
+                raise ValueError("positions named only")
+            self.named_only = True
+        elif kind == "position":
+            self.names[str(items[1])] = self.throws([items[2:], *s.clauses[1:]])
+        elif kind == "reference":
+            if isinstance(items[1], Text):
+                self.reference_name = str(items[1])
+            elif items[1] == "from":
+                raise ValueError("a reference from another file is not done here")
+            else:
+                self.reference_throws = self.throws([items[1:], *s.clauses[1:]])
+        elif kind == "plug":
+            self.plugs.append([x for x in items[1:] if x != "to"])
+        else:
+            nameless = kind in NAMELESS and (len(items) == 1 or is_number(items[1]) or items[1] in ("none", "stereo"))
+            name = kind if nameless else items[1]
+            if name in self.parts:
+                raise ValueError(f"{name} twice")
+            part = self.parts[name] = Part(kind, name)
+            fill(part.p, kind, items[1 if nameless else 2 :], s.clauses[1:], s.block, scope)
+
+    @staticmethod
+    def throws(clauses):
+        return {c[0]: c[1] for c in clauses if c}
+
+    # -- positions
+
+    def full(self, throws):
+        return {q.name: throws.get(q.name, q.p["rest"]) for q in self.switches}
+
+    def key(self, throws):
+        pairs = sorted(f"{q.name}={throws[q.name]}" for q in self.switches if throws[q.name] != q.p["rest"])
+        return " ".join(pairs) or "rest"
+
+    def positions(self):
+        """[(key, name or None, {switch: throw})] in report order."""
+        named = {self.key(self.full(t)): n for n, t in self.names.items()}
+        if self.named_only:
+            return [(self.key(self.full(t)), n, self.full(t)) for n, t in self.names.items()]
+        axes = [[t for t in q.p["throws"] if t not in q.p["between"]] for q in self.switches]
+        names = [q.name for q in self.switches]
+        all_throws = [dict(zip(names, combination)) for combination in itertools.product(*axes)]
+        return [(self.key(t), named.get(self.key(t)), t) for t in all_throws]
+
+    def reference(self):
+        if self.reference_name is not None:
+            return self.full(self.names[self.reference_name])
+        return self.full(self.reference_throws or {})
+
+    def knobs(self, **override):
+        out = {}
+        for q in self.of("pot"):
+            out[q.name] = q.p.get("rest", 5.0 if q.p.get("blend") or q.p.get("role") == "blend" else 10.0) / 10
+        out.update(override)
+        return out
