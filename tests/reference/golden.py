@@ -18,6 +18,7 @@ import numpy
 import scipy
 
 import figures
+from layout import laid_out
 from wiring import Harness
 
 HERE = Path(__file__).resolve().parent
@@ -91,7 +92,7 @@ def main(arguments):
                 bad += 1
                 print(f"{name} [{key}] {figure}: golden {x}, now {y}")
         else:
-            text = json.dumps(new, indent=1, sort_keys=True, ensure_ascii=False) + "\n"
+            text = laid_out(new) + "\n"
             if not target.exists() or target.read_text("utf-8") != text:
                 target.write_text(text, "utf-8")
                 print("wrote", target.name)
