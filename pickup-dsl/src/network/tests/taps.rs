@@ -60,6 +60,20 @@ fn a_shorted_part_of_a_tapped_coil_kills_the_rest() {
     assert!(shorted.im < 0.1 * open.im, "{shorted} of {open}");
 }
 
+/// The loss of the open section is still coupled to the one in use: by hand, two meshes.
+#[test]
+fn each_section_has_its_share_of_the_core_loss() {
+    let (t, kappa, loss) = (0.4, 0.95, 300e3);
+    let coil = Wire { taps: vec![tap("half", t)], kappa, loss: Loss::Shunt(loss), ..wire("", 8e3, 4.0) };
+    let linked = t * t + (1.0 - t) * (1.0 - t) + 2.0 * kappa * t * (1.0 - t);
+    let (l1, l2) = (4.0 * t * t / linked, 4.0 * (1.0 - t) * (1.0 - t) / linked);
+    let w = omega(5000.0);
+    let other = loss * (1.0 - t) + super::J * w * l2;
+    let inductive = super::J * w * l1 + w * w * kappa * kappa * l1 * l2 / other;
+    let expected = 8e3 * t + super::parallel(inductive, real(loss * t));
+    close(tapped(coil, &["lead.half"]).jack(5000.0), expected);
+}
+
 #[test]
 fn sections_share_emf_names_and_winding_capacitance() {
     let coil = Wire { farads: 100e-12, taps: vec![tap("half", 0.6)], ..wire("", 9e3, 5.0) };

@@ -1,7 +1,7 @@
 //! How coils stand in the circuit.
 
 use super::Lab;
-use crate::network::bench::{Bench, wire};
+use crate::network::bench::{Bench, Wire, tap, wire};
 use crate::network::{CircuitWord, in_circuit};
 
 use CircuitWord::{Bled, HangingFromGround, HangingFromHot, InCircuit, Open, Shorted};
@@ -9,7 +9,7 @@ use CircuitWord::{Bled, HangingFromGround, HangingFromHot, InCircuit, Open, Shor
 /// A two-coil pickup `p` (a, b) with the given wires, volume pot across the jack, cable and amp.
 fn words(wires: &[&[&str]], extra: impl FnOnce(&mut Bench)) -> Vec<CircuitWord> {
     let mut bench = Bench::new();
-    let coil = |name| crate::network::bench::Wire { farads: 90e-12, ..wire(name, 4e3, 2.2) };
+    let coil = |name| Wire { farads: 90e-12, ..wire(name, 4e3, 2.2) };
     bench.pickup("p", &[coil("a"), coil("b")], &[(0, 1, 0.15)]);
     extra(&mut bench);
     let cable = bench.lead("cable", 500e-12, None, true);
@@ -82,6 +82,38 @@ fn a_partial_split_is_bled_through_its_resistor() {
     };
     assert_eq!(across(1.0), Shorted);
     assert_eq!(across(22e3), InCircuit);
+}
+
+#[test]
+fn a_coil_that_alone_joins_hot_to_ground_is_in_circuit() {
+    let mut bench = Bench::new();
+    bench.pickup("lead", &[wire("", 6e3, 2.5)], &[]);
+    bench.plug(&[], f64::INFINITY);
+    bench.wire(&["out.tip", "lead.start"]);
+    bench.wire(&["out.sleeve", "lead.finish"]);
+    let lab = Lab::new(bench);
+    let word = |outlet| in_circuit(&lab.network, &lab.harness, &lab.setting(), outlet);
+    assert_eq!(word(0), [InCircuit]);
+    // Seen from an outlet that is not there, it hangs from the sleeve.
+    assert_eq!(word(1), [HangingFromGround]);
+}
+
+#[test]
+fn sections_of_a_tapped_coil_have_words_of_their_own() {
+    let mut bench = Bench::new();
+    let coil = Wire { taps: vec![tap("half", 0.6)], ..wire("", 9e3, 5.0) };
+    bench.pickup("lead", &[coil], &[]);
+    bench.selector("mode", 2);
+    bench.plug(&[], 1e6);
+    bench.wire(&["out.tip", "lead.start"]);
+    bench.wire(&["out.sleeve", "mode.common"]);
+    bench.wire(&["lead.finish", "mode.1"]);
+    bench.wire(&["lead.half", "mode.2"]);
+    let lab = Lab::new(bench);
+    let word = |lab: &Lab| in_circuit(&lab.network, &lab.harness, &lab.setting(), 0);
+    assert_eq!(word(&lab), [InCircuit, InCircuit]);
+    let lab = lab.throws(&[1]);
+    assert_eq!(word(&lab), [InCircuit, HangingFromGround]);
 }
 
 #[test]
