@@ -177,7 +177,6 @@ impl<'a> Subject<'a> {
                     network,
                     wiring,
                     outlet,
-                    narrow: &[],
                     connections,
                     lifted: left,
                     assumed: &origins.assumed,

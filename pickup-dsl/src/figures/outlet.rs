@@ -26,8 +26,6 @@ pub(crate) struct Setup<'s> {
     pub(crate) network: &'s Network,
     pub(crate) wiring: &'s Wiring,
     pub(crate) outlet: usize,
-    /// Frequencies of narrow resonances, Hz.
-    pub(crate) narrow: &'s [f64],
     pub(crate) connections: Vec<Connection>,
     /// What is left at this outlet with one lead lifted.
     pub(crate) lifted: Vec<Option<Option<&'s [Complex64]>>>,
@@ -47,7 +45,7 @@ impl Setup<'_> {
         bare: &mut Sweep<'_>,
     ) -> Result<OutletFigures, SolveError> {
         let outlet = self.outlet;
-        let (impedance, lcr) = output_impedance(&[], |f| {
+        let (impedance, lcr) = output_impedance(&bare.narrow(), |f| {
             Ok::<_, SolveError>(bare.impedance(outlet, f)?.map(|(z, dz)| Impedance(z, dz)))
         })?;
         let (at_100, at_1k) = (plugged.transfers(outlet, 100.0)?, plugged.transfers(outlet, 1000.0)?);
@@ -67,6 +65,7 @@ impl Setup<'_> {
         })?;
         let density_1k = plugged.noise(outlet, &self.network.noise, 1000.0)?;
 
+        let narrow = plugged.narrow();
         // A path at 100 Hz is a path at every frequency above 0.
         let mut sample = |u: f64| {
             let spot = plugged.spot(outlet, groups, &self.network.noise, u)?;
@@ -74,14 +73,14 @@ impl Setup<'_> {
         };
         let start = ln(100.0);
         let here = sample(start)?;
-        let spectrum = Spectrum::of(self.narrow, &mut sample)?;
+        let spectrum = Spectrum::of(&narrow, &mut sample)?;
         let square = if here.loud { Ok(here.square()) } else { Err(Why::Silent) };
         let plateau = square.map(power_db);
         // d(10 lg |H|²)/d(lb f).
         let slope: Figure =
             square.map(|s| 10.0 * std::f64::consts::LOG10_E * here.slope() / s * std::f64::consts::LN_2);
         let resonances = resonances(&spectrum, plateau, &mut sample)?;
-        let resonance = the_resonance(&spectrum, &resonances, plateau);
+        let resonance = the_resonance(&resonances, plateau);
         let (corner, last_corner) = corners(&spectrum, start, square, &mut sample)?;
 
         let coils = coils(sections, &self.connections, &given, &self.lifted, self.assumed);

@@ -73,17 +73,12 @@ fn sharpness<E>(
 }
 
 /// *The* resonance: the highest that is not too far below the plateau; of equal ones the lowest.
-pub(crate) fn the_resonance(
-    spectrum: &Spectrum,
-    resonances: &[Resonance],
-    plateau: Figure,
-) -> Result<usize, Why> {
-    if spectrum.silent {
-        return Err(Why::Silent);
-    }
+pub(crate) fn the_resonance(resonances: &[Resonance], plateau: Figure) -> Result<usize, Why> {
+    // Which one it is depends on the plateau.
+    let plateau = plateau?;
     let mut best: Option<usize> = None;
     for (i, r) in resonances.iter().enumerate() {
-        if plateau.is_ok_and(|p| r.magnitude < p - DEPTH) {
+        if r.magnitude < plateau - DEPTH {
             continue;
         }
         let tie = power_db(1.0 + TIE);

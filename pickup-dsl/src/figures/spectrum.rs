@@ -1,5 +1,9 @@
 //! The response of one outlet over the band: samples that serve every integral and search.
 
+use std::f64::consts::TAU;
+
+use solver::{Circuit, Values};
+
 use super::panel::{Integral, Panel, Panels};
 use super::profile::Profile;
 use super::sweep::Spot;
@@ -19,6 +23,11 @@ pub(crate) const HIGH: (f64, f64) = (2e3, 6e3);
 const GAP: f64 = 1e-7;
 /// The 10-point interpolation of |H|² may be off by this share of its panel's largest; the 21-point one is then good to about 1e-6.
 const ROUGH: f64 = 1e-3;
+
+/// Poles with a higher Q than this get borders of their own.
+const SHARP: f64 = 5.0;
+/// Borders closer than this (in ln f) are one.
+const APART: f64 = 1e-7;
 
 /// H over the band.
 #[derive(Debug, Clone)]
@@ -66,12 +75,29 @@ impl Spectrum {
 
 /// Panel borders in ln f: the given ones (Hz) and those of `narrow` that lie between them.
 pub(crate) fn edges(narrow: &[f64], borders: &[f64]) -> Vec<f64> {
-    let (first, last) = (borders[0], borders[borders.len() - 1]);
-    let inside = narrow.iter().copied().filter(|&f| f > first && f < last);
-    let mut edges: Vec<f64> = borders.iter().copied().chain(inside).map(ln).collect();
-    edges.sort_by(f64::total_cmp);
-    edges.dedup();
+    let mut edges: Vec<f64> = borders.iter().copied().map(ln).collect();
+    for u in narrow.iter().copied().map(ln) {
+        let after = edges.partition_point(|&e| e < u);
+        let inside = after > 0 && after < edges.len();
+        if inside && u - edges[after - 1] > APART && edges[after] - u > APART {
+            edges.insert(after, u);
+        }
+    }
     edges
+}
+
+/// Both ends (Hz) of the half-power band of each pole that equal steps could miss.
+pub(crate) fn narrow(circuit: &Circuit, values: &Values) -> Vec<f64> {
+    // Only a help to the search, which adapts itself to all but the sharpest resonances: none if they can't be had.
+    let poles = solver::poles(circuit, values).unwrap_or_default();
+    poles
+        .iter()
+        .filter(|p| p.im > 0.0 && p.im > 2.0 * SHARP * p.re.abs())
+        .flat_map(|p| {
+            let half = p.re.abs().max(1e-9 * p.im);
+            [(p.im - half) / TAU, (p.im + half) / TAU]
+        })
+        .collect()
 }
 
 fn within<S: Copy>(panel: &Panel<S>, (lo, hi): (f64, f64)) -> bool {

@@ -5,6 +5,7 @@ use solver::{Hertz, Layout, Noise, Outcome, Output, SolveError, Source, Values, 
 
 use super::groups::{Groups, silent};
 use super::profile::Magnitude;
+use super::spectrum::narrow;
 use super::weighting::a_weight_squared;
 use crate::float::{exp, modulus};
 use crate::network::{Network, Section};
@@ -93,6 +94,11 @@ impl<'n> Sweep<'n> {
             transfers: Vec::new(),
             contributions: Vec::new(),
         })
+    }
+
+    /// Ends (Hz) of the bands of sharp resonances of this state.
+    pub(crate) fn narrow(&self) -> Vec<f64> {
+        narrow(&self.network.circuit, &self.values)
     }
 
     /// The amp input of an outlet.
