@@ -33,9 +33,8 @@ const APART: f64 = 1e-7;
 #[derive(Debug, Clone)]
 pub(crate) struct Spectrum {
     pub(crate) panels: Panels<Spot>,
+    /// No knots if every sample is silent.
     pub(crate) profile: Profile,
-    /// Every sample is silent.
-    pub(crate) silent: bool,
 }
 
 /// What is integrated over ln f.
@@ -54,7 +53,7 @@ impl Spectrum {
         let panels = Panels::sample(&edges, &mut sample, coarse)?;
         let silent = !panels.0.iter().flat_map(|p| &p.samples).any(|s| s.loud);
         let profile = if silent { Profile { knots: Vec::new() } } else { Profile::of(&panels, &mut sample)? };
-        Ok(Spectrum { panels, profile, silent })
+        Ok(Spectrum { panels, profile })
     }
 
     /// ∫ g d ln f over a band whose ends are panel borders, Hz; silent if every sample in it fails `loud`.

@@ -36,7 +36,8 @@ pub enum CircuitWord {
 /// for its own word. *Resistances alone* are contacts, pot tracks, drawn resistors, leads and loads: no winding, no core loss.
 ///
 /// If nothing else joins a section's ends, the end whose net reaches this outlet's hot decides: at most 1 Ω from ground it hangs from
-/// ground (hot and ground are one net there, or the coil sits on the sleeve), else from hot. If no end reaches hot, one that reaches
+/// ground (hot and ground are one net there, or the coil sits on the sleeve), and so it does if it reaches hot only by way of ground;
+/// else from hot. If no end reaches hot, one that reaches
 /// ground makes it hang from ground. Where one end reaches only hot and the other only ground, the section is all that joins
 /// them and is in circuit. An outlet that does not exist counts as reached by nothing.
 #[must_use]
@@ -77,7 +78,16 @@ pub fn in_circuit(
                 (Some(hot), Some(ground)) if hot != ground => CircuitWord::InCircuit,
                 (Some(end), _) => match resistances.between(ends[end], ground) {
                     Some(ohms) if at_most(ohms, SHORT_OHMS) => CircuitWord::HangingFromGround,
-                    _ => CircuitWord::HangingFromHot,
+                    _ => {
+                        // A chain of coils that ends on ground is no antenna, though cable and amp join ground to hot.
+                        let mut clear = connected_clear_of(&graph, index, &resistances.metal, ground);
+                        match hot {
+                            Some(hot) if clear.find(ends[end]) == clear.find(hot) => {
+                                CircuitWord::HangingFromHot
+                            }
+                            _ => CircuitWord::HangingFromGround,
+                        }
+                    }
                 },
                 (None, Some(_)) => CircuitWord::HangingFromGround,
                 (None, None) => CircuitWord::Open,
@@ -92,15 +102,29 @@ fn at_most(ohms: f64, limit: f64) -> bool {
 
 /// What any element joins, one section left out. A buffer joins its input to its output.
 fn connected_without(graph: &Graph<'_>, section: usize) -> Merged {
+    connected(graph, section, |_| true)
+}
+
+/// The same without what touches the metal that `node` is part of.
+fn connected_clear_of(graph: &Graph<'_>, section: usize, metal: &[usize], node: usize) -> Merged {
+    connected(graph, section, |at| metal[at] != metal[node])
+}
+
+fn connected(graph: &Graph<'_>, section: usize, keep: impl Fn(usize) -> bool) -> Merged {
     let mut joined = Merged::new(graph.node_count());
+    let mut join = |a: usize, b: usize| {
+        if keep(a) && keep(b) {
+            joined.join(a, b);
+        }
+    };
     for element in &graph.network.elements {
         if element.role == Role::Coil(section) || graph.path(element) == Path::None {
             continue;
         }
-        joined.join(graph.at(element.a), graph.at(element.b));
+        join(graph.at(element.a), graph.at(element.b));
         if let Law::Stage(_, _, plus, minus) = element.law {
-            joined.join(graph.at(element.a), graph.at(plus));
-            joined.join(graph.at(element.a), graph.at(minus));
+            join(graph.at(element.a), graph.at(plus));
+            join(graph.at(element.a), graph.at(minus));
         }
     }
     joined

@@ -58,6 +58,12 @@ fn a_chain_hangs_as_a_whole() {
 }
 
 #[test]
+fn a_chain_that_ends_on_ground_is_no_antenna() {
+    let wires: [&[&str]; 2] = [&["out.sleeve", "p.a.start"], &["p.a.finish", "p.b.start"]];
+    assert_eq!(words(&wires, |_| {}), [HangingFromGround, HangingFromGround]);
+}
+
+#[test]
 fn a_muted_jack_counts_as_ground() {
     let wires: [&[&str]; 2] = [&["out.tip", "out.sleeve"], &["out.tip", "p.a.start"]];
     assert_eq!(words(&wires, |_| {}), [HangingFromGround, Open]);
