@@ -6,8 +6,12 @@ use num_complex::Complex64;
 use crate::float::{binade, reciprocal, taxicab};
 use crate::layout::Pattern;
 
-/// An entry of the remaining matrix below this fraction of the terms that made it is what rounding left of an exact zero.
+/// An entry of the remaining matrix below this fraction of the terms that made it is what rounding left of an exact zero, and set to
+/// zero; if it was not, refinement against the full matrix makes up for it.
 const ROUNDING: f64 = 64.0 * f64::EPSILON;
+
+/// A component of a null vector below this fraction of its terms is zero.
+const CANCELLED: f64 = 1e-12;
 
 /// A sum below this fraction of its terms counts as zero when a right-hand side is tested against a null vector.
 const ORTHOGONAL: f64 = 1e-9;
@@ -66,7 +70,7 @@ impl Dense {
             for i in k..n {
                 for j in k..n {
                     let magnitude = taxicab(self.lu[i * n + j]);
-                    if magnitude > largest && magnitude > ROUNDING * size[i * n + j] {
+                    if magnitude > largest {
                         (row, col, largest) = (i, j, magnitude);
                     }
                 }
@@ -101,6 +105,9 @@ impl Dense {
                     let product = factor * self.lu[k * n + j];
                     self.lu[i * n + j] -= product;
                     size[i * n + j] += taxicab(product);
+                    if taxicab(self.lu[i * n + j]) <= ROUNDING * size[i * n + j] {
+                        self.lu[i * n + j] = Complex64::ZERO;
+                    }
                 }
             }
         }
@@ -113,15 +120,15 @@ impl Dense {
             let mut w = vec![Complex64::ZERO; n];
             w[tail] = Complex64::ONE;
             for k in (0..rank).rev() {
-                let sum: Complex64 = (k + 1..rank).map(|i| w[i] * self.lu[i * n + k]).sum();
-                w[k] = -(sum + self.lu[tail * n + k]);
+                let terms = (k + 1..rank).map(|i| w[i] * self.lu[i * n + k]).chain([self.lu[tail * n + k]]);
+                w[k] = -cancelling_sum(terms);
             }
             let mut left = vec![Complex64::ZERO; n];
             (0..n).for_each(|i| left[self.row_order[i]] = w[i] * self.row_scale[self.row_order[i]]);
             let mut v = vec![Complex64::ZERO; n];
             v[tail] = Complex64::ONE;
             for k in (0..rank).rev() {
-                let sum: Complex64 = (k + 1..n).map(|j| self.lu[k * n + j] * v[j]).sum();
+                let sum = cancelling_sum((k + 1..n).map(|j| self.lu[k * n + j] * v[j]));
                 v[k] = -sum * self.inverse[k];
             }
             let mut right = vec![Complex64::ZERO; n];
@@ -212,6 +219,16 @@ fn equilibrate(n: usize, a: &mut [Complex64]) -> (Vec<f64>, Vec<f64>) {
         }
     }
     (row_scale, col_scale)
+}
+
+/// A sum, exactly zero where rounding alone could have made it.
+fn cancelling_sum(terms: impl Iterator<Item = Complex64>) -> Complex64 {
+    let (mut sum, mut size) = (Complex64::ZERO, 0.0);
+    for term in terms {
+        sum += term;
+        size += taxicab(term);
+    }
+    if taxicab(sum) <= CANCELLED * size { Complex64::ZERO } else { sum }
 }
 
 fn orthogonal(a: &[Complex64], b: &[Complex64]) -> bool {

@@ -13,6 +13,7 @@ pub const BOLTZMANN: f64 = 1.380649e-23;
 ///
 /// A resistor of R at temperature T makes 4kTR V²/Hz in series or 4kT/R A²/Hz in parallel, one-sided (H. Nyquist, "Thermal agitation of
 /// electric charge in conductors", Phys. Rev. 32 (1928) 110–113). A resistance of 0 or ∞ adds nothing.
+/// The noise is inside the element: what is controlled by a resistor's current hears that resistor's noise too.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Noise {
     circuit: u32,

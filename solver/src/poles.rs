@@ -21,6 +21,8 @@ use crate::workspace::{Side, Workspace};
 const SHIFTS: [f64; 4] = [1.0, 1.618, 0.297, 7.389];
 /// Eigenvalues of K below this fraction of the largest are infinite poles.
 const INFINITE: f64 = 1e-13;
+/// Roots within this fraction of the shift from 0 are exactly 0 if the network allows it.
+const AT_ZERO: f64 = 1e-10;
 /// Iterations of the Schur decomposition per row.
 const SCHUR_STEPS: usize = 300;
 /// Steps of polishing, and the relative step that ends it.
@@ -71,8 +73,11 @@ impl Workspace {
                 continue;
             };
             let mut roots = finite(&found, sigma);
+            let at_zero = self.is_deficient_at_zero()?;
             for root in &mut roots {
-                if let Some(polished) = self.polish_pole(*root) {
+                if at_zero && modulus(*root) <= AT_ZERO * sigma {
+                    *root = Complex64::ZERO;
+                } else if let Some(polished) = self.polish_pole(*root) {
                     *root = polished;
                 }
             }
@@ -113,6 +118,12 @@ impl Workspace {
             return Ok(sorted(roots));
         }
         Err(if vanished { SolveErrorKind::ZeroTransfer } else { SolveErrorKind::Eigenvalues }.into())
+    }
+
+    /// Whether G alone is deficient, so that a root next to 0 is 0.
+    fn is_deficient_at_zero(&mut self) -> Result<bool, SolveError> {
+        self.factor_at(Complex64::ZERO)?;
+        Ok(self.dense.as_ref().is_some_and(|dense| !dense.is_regular()))
     }
 
     /// K at a real shift, less the border's rank-1 term; `None` if it can't be formed there.

@@ -1,5 +1,9 @@
 //! Small networks against exact formulas.
-#![allow(missing_docs, reason = "a test target")]
+#![allow(
+    missing_docs,
+    clippy::disallowed_methods,
+    reason = "a test target: bits need not be equal everywhere"
+)]
 
 use num_complex::Complex64;
 use solver::{

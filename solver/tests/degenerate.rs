@@ -1,0 +1,651 @@
+//! Degenerate but legal networks, and illegal ones with the error that names the culprit.
+#![allow(
+    missing_docs,
+    clippy::disallowed_methods,
+    reason = "a test target: bits need not be equal everywhere"
+)]
+
+use num_complex::Complex64;
+use solver::{
+    Branch, BuildErrorKind, Circuit, Farads, Gain, Henries, Hertz, Impedance, Kelvin, Layout, Named, Node,
+    Noise, Ohms, Outcome, Output, Siemens, SolveError, SolveErrorKind, Source, Unknown, Values, Workspace,
+};
+
+const TAU: f64 = std::f64::consts::TAU;
+
+fn one(source: solver::VoltageSource) -> [(Source, Complex64); 1] {
+    [(Source::Voltage(source), Complex64::ONE)]
+}
+
+fn ac(c: &Circuit) -> (Values, Workspace) {
+    (c.values(), Layout::ac(c, &c.values(), &[]).unwrap().workspace())
+}
+
+fn dc(c: &Circuit) -> (Values, Workspace) {
+    (c.values(), Layout::dc(c, &c.values(), &[]).unwrap().workspace())
+}
+
+fn impedance(c: &Circuit, f: f64, a: Node, b: Node) -> Impedance<Complex64> {
+    let (values, mut w) = if f > 0.0 { ac(c) } else { dc(c) };
+    w.factor(&values, Hertz(f)).unwrap().impedance(a, b).unwrap()
+}
+
+fn known(z: Impedance<Complex64>) -> Complex64 {
+    z.known().expect("the port is open")
+}
+
+fn close(found: Complex64, wanted: Complex64, tolerance: f64) {
+    assert!((found - wanted).norm() <= tolerance * wanted.norm(), "{found} against {wanted}");
+}
+
+fn names(list: &[Named]) -> Vec<&str> {
+    list.iter().map(|named| named.name.as_str()).collect()
+}
+
+#[test]
+fn a_voltage_between_islands_is_undetermined_and_a_port_across_them_open() {
+    let mut c = Circuit::new();
+    let (a, p, q, g) = (c.node("a"), c.node("p"), c.node("q"), c.ground());
+    c.resistor("r", a, g, Ohms(1e3)).unwrap();
+    // An island with a source, a coil and a resistor in it, connected to nothing.
+    let m = c.node("m");
+    let e = c.voltage_source("e", p, m).unwrap();
+    c.inductor("l", m, q, Henries(1.0)).unwrap();
+    c.resistor("s", q, p, Ohms(2e3)).unwrap();
+    for f in [0.0, 50.0] {
+        let (values, mut w) = if f > 0.0 { ac(&c) } else { dc(&c) };
+        let mut point = w.factor(&values, Hertz(f)).unwrap();
+        assert_eq!(point.response(&one(e), Output::Voltage(a, p)).unwrap(), Outcome::Undetermined);
+        assert_eq!(point.impedance(a, p).unwrap(), Impedance::Open);
+        assert_eq!(point.impedance(a, a).unwrap(), Impedance::Known(Complex64::ZERO));
+        assert_eq!(point.response(&one(e), Output::Voltage(a, g)).unwrap(), Outcome::Known(Complex64::ZERO));
+        let inside = point.response(&one(e), Output::Voltage(q, p)).unwrap().known().unwrap();
+        let loss = Complex64::new(2e3, TAU * f);
+        close(inside, -2e3 / loss, 1e-14);
+        close(point.impedance(a, g).unwrap().known().unwrap(), Complex64::new(1e3, 0.0), 1e-15);
+    }
+}
+
+#[test]
+fn lone_nodes_open_coils_and_hanging_sources_disturb_nothing() {
+    let mut c = Circuit::new();
+    let (a, g) = (c.node("a"), c.ground());
+    let lone = c.node("lone");
+    let (h1, h2) = (c.node("h1"), c.node("h2"));
+    let e = c.voltage_source("hanging", h1, a).unwrap();
+    let coil = c.inductor("open coil", h2, a, Henries(2.0)).unwrap();
+    let other = c.inductor("coil", a, g, Henries(3.0)).unwrap();
+    c.couple(coil, other, 0.5).unwrap();
+    c.capacitor("lone capacitor", lone, lone, Farads(1e-9)).unwrap();
+    c.resistor("r", a, g, Ohms(50.0)).unwrap();
+    let z = known(impedance(&c, 10.0, a, g));
+    let x = Complex64::new(0.0, TAU * 10.0 * 3.0);
+    close(z, 50.0 * x / (50.0 + x), 1e-14);
+    assert_eq!(known(impedance(&c, 0.0, a, g)), Complex64::ZERO);
+    assert_eq!(impedance(&c, 10.0, lone, g), Impedance::Open);
+    let (values, mut w) = ac(&c);
+    let mut point = w.factor(&values, Hertz(10.0)).unwrap();
+    let mut out = Vec::new();
+    assert_eq!(point.transfers(Output::Voltage(h1, g), &mut out).unwrap(), Outcome::Known(()));
+    assert_eq!(out, [Complex64::ONE]);
+    // The open coil shows what its neighbour induces: here nothing, since nothing drives it.
+    assert_eq!(point.response(&one(e), Output::Voltage(h2, g)).unwrap(), Outcome::Known(Complex64::ZERO));
+}
+
+#[test]
+fn zero_merges_and_infinity_removes_exactly() {
+    let mut c = Circuit::new();
+    let (a, b, g) = (c.node("a"), c.node("b"), c.ground());
+    c.resistor("zero", a, b, Ohms(0.0)).unwrap();
+    c.resistor("none", a, g, Ohms(f64::INFINITY)).unwrap();
+    c.contact("open", b, g, false).unwrap();
+    c.resistor("r", b, g, Ohms(470.0)).unwrap();
+    assert_eq!(known(impedance(&c, 0.0, a, b)), Complex64::ZERO);
+    assert_eq!(known(impedance(&c, 0.0, a, g)).im, 0.0);
+    close(known(impedance(&c, 1e3, a, g)), Complex64::new(470.0, 0.0), 1e-15);
+    // They make no noise either.
+    let (values, mut w) = ac(&c);
+    let noise = Noise::thermal(&c, Kelvin(300.0));
+    let density =
+        w.factor(&values, Hertz(1.0)).unwrap().noise_density(&noise, Output::Voltage(a, g)).unwrap();
+    let wanted = 4.0 * solver::BOLTZMANN * 300.0 * 470.0;
+    assert!((density.known().unwrap() / wanted - 1.0).abs() < 1e-14);
+}
+
+#[test]
+fn a_shorted_coil_still_loads_its_neighbour() {
+    let mut c = Circuit::new();
+    let (a, b, g) = (c.node("a"), c.node("b"), c.ground());
+    let l1 = c.inductor("l1", a, g, Henries(2.0)).unwrap();
+    let l2 = c.inductor("l2", b, g, Henries(3.0)).unwrap();
+    c.couple(l1, l2, 0.6).unwrap();
+    c.contact("short", b, g, true).unwrap();
+    // L1(1 − k²): textbook leakage inductance.
+    let wanted = 2.0 * (1.0 - 0.36);
+    close(known(impedance(&c, 100.0, a, g)), Complex64::new(0.0, TAU * 100.0 * wanted), 1e-14);
+    // With k = 1 the short is seen in full.
+    let mut d = Circuit::new();
+    let (p, s, g2) = (d.node("p"), d.node("s"), d.ground());
+    let (m1, m2) =
+        (d.inductor("m1", p, g2, Henries(2.0)).unwrap(), d.inductor("m2", s, g2, Henries(3.0)).unwrap());
+    let k = d.couple(m1, m2, 1.0).unwrap();
+    d.contact("short", s, g2, true).unwrap();
+    let z = known(impedance(&d, 100.0, p, g2));
+    assert!(z.norm() < 1e-12 * TAU * 200.0, "{z}");
+    let mut values = d.values();
+    values.set_coupling(k, -1.0).unwrap();
+    let mut w = Layout::ac(&d, &values, &[]).unwrap().workspace();
+    let z = w.factor(&values, Hertz(100.0)).unwrap().impedance(p, g2).unwrap().known().unwrap();
+    assert!(z.norm() < 1e-12 * TAU * 200.0, "{z}");
+}
+
+#[test]
+fn full_coupling_in_series_and_in_parallel() {
+    for (k, series, parallel) in
+        [(1.0, 8.0, Some(2.0)), (-1.0, 0.0, Some(0.0)), (0.999_999_999_9, 8.0, Some(2.0))]
+    {
+        let build = |join: bool| {
+            let mut c = Circuit::new();
+            let (a, b, g) = (c.node("a"), c.node("b"), c.ground());
+            let l1 = c.inductor("l1", a, b, Henries(2.0)).unwrap();
+            let l2 = if join {
+                c.inductor("l2", a, b, Henries(2.0))
+            } else {
+                c.inductor("l2", b, g, Henries(2.0))
+            }
+            .unwrap();
+            c.couple(l1, l2, k).unwrap();
+            (c, a, b, g)
+        };
+        let (c, a, _, g) = build(false);
+        let z = known(impedance(&c, 10.0, a, g));
+        assert!((z - Complex64::new(0.0, TAU * 10.0 * series)).norm() < 1e-8 * TAU * 10.0, "k {k}: {z}");
+        // Equal coils in parallel, fully coupled: how they share the current is free, their voltage is not.
+        let (c, a, b, _) = build(true);
+        let z = known(impedance(&c, 10.0, a, b));
+        if let Some(parallel) = parallel {
+            assert!(
+                (z - Complex64::new(0.0, TAU * 10.0 * parallel)).norm() < 1e-5 * TAU * 10.0,
+                "k {k}: {z}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_current_that_full_coupling_leaves_free_is_undetermined() {
+    let mut c = Circuit::new();
+    let (a, g) = (c.node("a"), c.ground());
+    let (l1, l2) =
+        (c.inductor("l1", a, g, Henries(2.0)).unwrap(), c.inductor("l2", a, g, Henries(2.0)).unwrap());
+    c.couple(l1, l2, 1.0).unwrap();
+    let i = c.current_source("i", g, a).unwrap();
+    let (values, mut w) = ac(&c);
+    let mut point = w.factor(&values, Hertz(10.0)).unwrap();
+    let drive = [(Source::Current(i), Complex64::ONE)];
+    assert_eq!(point.response(&drive, Output::Current(Branch::Inductor(l1))).unwrap(), Outcome::Undetermined);
+    let v = point.response(&drive, Output::Voltage(a, g)).unwrap().known().unwrap();
+    close(v, Complex64::new(0.0, TAU * 20.0), 1e-13);
+    assert!(w.fallbacks() > 0);
+}
+
+#[test]
+fn inductors_at_dc_are_shorts_and_their_loop_current_is_free() {
+    let mut c = Circuit::new();
+    let (a, b, g) = (c.node("a"), c.node("b"), c.ground());
+    let e = c.voltage_source("e", a, g).unwrap();
+    c.resistor("r", a, b, Ohms(100.0)).unwrap();
+    let l1 = c.inductor("l1", b, g, Henries(1.0)).unwrap();
+    let l2 = c.inductor("l2", b, g, Henries(2.0)).unwrap();
+    let alone = c.node("alone");
+    let l3 = c.inductor("l3", alone, b, Henries(2.0)).unwrap();
+    c.resistor("r3", alone, a, Ohms(300.0)).unwrap();
+    let values = c.values();
+    let probes = [l1, l2, l3].map(Branch::Inductor);
+    let mut w = Layout::dc(&c, &values, &probes).unwrap().workspace();
+    let mut point = w.factor(&values, Hertz(0.0)).unwrap();
+    assert_eq!(point.response(&one(e), Output::Voltage(b, g)).unwrap(), Outcome::Known(Complex64::ZERO));
+    assert_eq!(point.response(&one(e), Output::Current(probes[0])).unwrap(), Outcome::Undetermined);
+    assert_eq!(point.response(&one(e), Output::Current(probes[1])).unwrap(), Outcome::Undetermined);
+    let i3 = point.response(&one(e), Output::Current(probes[2])).unwrap().known().unwrap();
+    close(i3, Complex64::new(1.0 / 300.0, 0.0), 1e-15);
+    assert_eq!(i3.im, 0.0);
+    let total = point.response(&one(e), Output::Current(Branch::VoltageSource(e))).unwrap().known().unwrap();
+    close(total, Complex64::new(-1.0 / 75.0, 0.0), 1e-15);
+    // At AC the same loop shares its current by inductance.
+    let mut w = Layout::ac(&c, &values, &probes).unwrap().workspace();
+    let mut point = w.factor(&values, Hertz(1.0)).unwrap();
+    let i1 = point.response(&one(e), Output::Current(probes[0])).unwrap().known().unwrap();
+    let i2 = point.response(&one(e), Output::Current(probes[1])).unwrap().known().unwrap();
+    close(i1, i2 * 2.0, 1e-13);
+}
+
+#[test]
+fn capacitors_are_open_at_dc_and_islands_are_found_afresh() {
+    let mut c = Circuit::new();
+    let (a, b, g) = (c.node("a"), c.node("b"), c.ground());
+    let e = c.voltage_source("e", a, g).unwrap();
+    c.capacitor("c", a, b, Farads(1e-6)).unwrap();
+    c.resistor("r", b, b, Ohms(1.0)).unwrap();
+    assert_eq!(impedance(&c, 0.0, a, b), Impedance::Open);
+    assert!(matches!(impedance(&c, 1.0, b, g), Impedance::Known(_)));
+    let (values, mut w) = dc(&c);
+    assert_eq!(
+        w.factor(&values, Hertz(0.0)).unwrap().response(&one(e), Output::Voltage(b, g)).unwrap(),
+        Outcome::Undetermined
+    );
+}
+
+#[test]
+fn zero_inductance_is_a_short_also_where_it_is_coupled() {
+    let mut c = Circuit::new();
+    let (a, b, g) = (c.node("a"), c.node("b"), c.ground());
+    let l0 = c.inductor("l0", a, b, Henries(0.0)).unwrap();
+    let l1 = c.inductor("l1", b, g, Henries(1.0)).unwrap();
+    c.couple(l0, l1, 0.9).unwrap();
+    let x = Complex64::new(0.0, TAU);
+    close(known(impedance(&c, 1.0, a, g)), x, 1e-15);
+    let e = c.voltage_source("e", a, g).unwrap();
+    let values = c.values();
+    let branch = Branch::Inductor(l0);
+    let mut w = Layout::ac(&c, &values, &[branch]).unwrap().workspace();
+    let i = w
+        .factor(&values, Hertz(1.0))
+        .unwrap()
+        .response(&one(e), Output::Current(branch))
+        .unwrap()
+        .known()
+        .unwrap();
+    close(i, 1.0 / x, 1e-15);
+    let mut unprobed = Layout::ac(&c, &values, &[]).unwrap().workspace();
+    let error =
+        unprobed.factor(&values, Hertz(1.0)).unwrap().response(&one(e), Output::Current(branch)).unwrap_err();
+    assert!(matches!(error.kind(), SolveErrorKind::NotProbed { branch } if branch.name == "l0"), "{error}");
+}
+
+#[test]
+fn voltage_sources_in_a_loop_must_agree() {
+    let mut c = Circuit::new();
+    let (a, b, g) = (c.node("a"), c.node("b"), c.ground());
+    let e1 = c.voltage_source("first", a, g).unwrap();
+    let e2 = c.voltage_source("second", b, g).unwrap();
+    c.contact("bridge", a, b, true).unwrap();
+    c.resistor("r", a, g, Ohms(10.0)).unwrap();
+    let (values, mut w) = ac(&c);
+    let mut point = w.factor(&values, Hertz(1.0)).unwrap();
+    let error = point.response(&one(e1), Output::Voltage(a, g)).unwrap_err();
+    let SolveErrorKind::VoltageLoop { branches } = error.kind() else { panic!("{error}") };
+    assert_eq!(names(branches), ["second", "first"]);
+    let mut out = Vec::new();
+    assert!(matches!(
+        point.transfers(Output::Voltage(a, g), &mut out).unwrap_err().kind(),
+        SolveErrorKind::VoltageLoop { .. }
+    ));
+    // Equal voltages are no contradiction; the current between them is free.
+    let agree = [(Source::Voltage(e1), Complex64::ONE), (Source::Voltage(e2), Complex64::ONE)];
+    assert_eq!(point.response(&agree, Output::Voltage(a, g)).unwrap(), Outcome::Known(Complex64::ONE));
+    assert_eq!(
+        point.response(&agree, Output::Current(Branch::VoltageSource(e1))).unwrap(),
+        Outcome::Undetermined
+    );
+    // Dead sources are shorts.
+    assert_eq!(point.impedance(a, g).unwrap(), Impedance::Known(Complex64::ZERO));
+}
+
+#[test]
+fn a_short_circuited_voltage_source_is_named() {
+    let mut c = Circuit::new();
+    let (a, g) = (c.node("a"), c.ground());
+    let e = c.voltage_source("shorted", a, g).unwrap();
+    c.contact("k", a, g, true).unwrap();
+    let (values, mut w) = ac(&c);
+    let mut point = w.factor(&values, Hertz(1.0)).unwrap();
+    let error = point.response(&one(e), Output::Voltage(a, g)).unwrap_err();
+    assert!(
+        matches!(error.kind(), SolveErrorKind::ShortedSource { source_name } if source_name.name == "shorted")
+    );
+    assert_eq!(error.to_string(), "voltage source `shorted` is short-circuited and cannot hold its voltage");
+    assert_eq!(point.response(&[], Output::Voltage(a, g)).unwrap(), Outcome::Known(Complex64::ZERO));
+}
+
+#[test]
+fn a_cut_set_of_current_sources_must_balance() {
+    let mut c = Circuit::new();
+    let (a, m, g) = (c.node("a"), c.node("m"), c.ground());
+    let i1 = c.current_source("in", g, m).unwrap();
+    let i2 = c.current_source("out", m, a).unwrap();
+    c.resistor("r", a, g, Ohms(10.0)).unwrap();
+    let (values, mut w) = ac(&c);
+    let mut point = w.factor(&values, Hertz(1.0)).unwrap();
+    let output = Output::Voltage(a, g);
+    let error = point.response(&[(Source::Current(i1), Complex64::ONE)], output).unwrap_err();
+    let SolveErrorKind::CurrentCutSet { sources } = error.kind() else { panic!("{error}") };
+    assert_eq!(names(sources), ["in", "out"]);
+    let both = [(Source::Current(i1), Complex64::ONE), (Source::Current(i2), Complex64::ONE)];
+    close(point.response(&both, output).unwrap().known().unwrap(), Complex64::new(10.0, 0.0), 1e-15);
+    assert_eq!(point.response(&both, Output::Voltage(m, g)).unwrap(), Outcome::Undetermined);
+}
+
+#[test]
+fn op_amp_followers_and_an_op_amp_that_nothing_feeds() {
+    let mut c = Circuit::new();
+    let (a, b, out, g) = (c.node("a"), c.node("b"), c.node("out"), c.ground());
+    let e = c.voltage_source("e", a, g).unwrap();
+    c.resistor("r", a, b, Ohms(1e6)).unwrap();
+    c.op_amp("follower", b, out, out, g).unwrap();
+    c.resistor("load", out, g, Ohms(100.0)).unwrap();
+    for f in [0.0, 1e3] {
+        let (values, mut w) = if f > 0.0 { ac(&c) } else { dc(&c) };
+        let mut point = w.factor(&values, Hertz(f)).unwrap();
+        assert_eq!(point.response(&one(e), Output::Voltage(out, g)).unwrap(), Outcome::Known(Complex64::ONE));
+        assert_eq!(point.impedance(out, g).unwrap(), Impedance::Known(Complex64::ZERO));
+    }
+    // A second follower whose input hangs: its own output is undetermined, all else stands.
+    let (hang, out2) = (c.node("hang"), c.node("out2"));
+    c.op_amp("hanging", hang, out2, out2, g).unwrap();
+    let (values, mut w) = ac(&c);
+    let mut point = w.factor(&values, Hertz(1e3)).unwrap();
+    assert_eq!(point.response(&one(e), Output::Voltage(out, g)).unwrap(), Outcome::Known(Complex64::ONE));
+    assert_eq!(point.response(&one(e), Output::Voltage(out2, g)).unwrap(), Outcome::Undetermined);
+}
+
+#[test]
+fn what_senses_a_voltage_between_islands_is_undetermined() {
+    let mut c = Circuit::new();
+    let (a, hang, out, g) = (c.node("a"), c.node("hang"), c.node("out"), c.ground());
+    let e = c.voltage_source("e", a, g).unwrap();
+    let stage = c.vcvs("stage", out, g, hang, g, 2.0).unwrap();
+    c.resistor("load", out, g, Ohms(1e3)).unwrap();
+    c.resistor("apart", a, g, Ohms(1e3)).unwrap();
+    let (mut values, mut w) = ac(&c);
+    let mut point = w.factor(&values, Hertz(1.0)).unwrap();
+    assert_eq!(point.response(&one(e), Output::Voltage(out, g)).unwrap(), Outcome::Undetermined);
+    assert_eq!(point.response(&one(e), Output::Voltage(a, g)).unwrap(), Outcome::Known(Complex64::ONE));
+    // The port's voltage is twice a voltage that nothing fixes.
+    let error = point.impedance(out, g).unwrap_err();
+    assert!(matches!(error.kind(), SolveErrorKind::Singular { .. }), "{error}");
+    values.set_gain(Gain::Vcvs(stage), 0.0).unwrap();
+    let mut point = w.factor(&values, Hertz(1.0)).unwrap();
+    assert_eq!(point.response(&one(e), Output::Voltage(out, g)).unwrap(), Outcome::Known(Complex64::ZERO));
+}
+
+#[test]
+fn an_ideal_transformer_with_open_sides() {
+    let mut c = Circuit::new();
+    let (a, s, m, g) = (c.node("a"), c.node("s"), c.node("m"), c.ground());
+    let e = c.voltage_source("e", a, g).unwrap();
+    c.transformer("t", a, g, s, m, 4.0).unwrap();
+    let (values, mut w) = ac(&c);
+    let mut point = w.factor(&values, Hertz(1.0)).unwrap();
+    close(
+        point.response(&one(e), Output::Voltage(s, m)).unwrap().known().unwrap(),
+        Complex64::new(0.25, 0.0),
+        1e-15,
+    );
+    assert_eq!(point.response(&one(e), Output::Voltage(s, g)).unwrap(), Outcome::Undetermined);
+    assert_eq!(
+        point.response(&one(e), Output::Current(Branch::VoltageSource(e))).unwrap(),
+        Outcome::Known(Complex64::ZERO)
+    );
+    // Loaded: 16 times the load.
+    let mut c = Circuit::new();
+    let (a, s, g) = (c.node("a"), c.node("s"), c.ground());
+    c.transformer("t", a, g, s, g, 4.0).unwrap();
+    let load = c.resistor("r", s, g, Ohms(8.0)).unwrap();
+    close(known(impedance(&c, 1.0, a, g)), Complex64::new(128.0, 0.0), 1e-14);
+    // Both sides open: no current can flow, and nothing else is disturbed.
+    let mut values = c.values();
+    values.set_resistance(load, Ohms(f64::INFINITY)).unwrap();
+    let mut w = Layout::ac(&c, &values, &[]).unwrap().workspace();
+    assert_eq!(w.factor(&values, Hertz(1.0)).unwrap().impedance(a, g).unwrap(), Impedance::Open);
+    let (p, q) = (c.node("p"), c.node("q"));
+    c.transformer("unused", p, q, q, g, 2.0).unwrap();
+    close(known(impedance(&c, 1.0, a, g)), Complex64::new(128.0, 0.0), 1e-14);
+}
+
+#[test]
+fn a_contradiction_through_controlled_sources_names_unknowns() {
+    let mut c = Circuit::new();
+    let (a, g) = (c.node("a"), c.ground());
+    // A source that senses its own voltage with gain 1 says v = v; with a voltage source across it, its current is free.
+    c.vcvs("echo", a, g, a, g, 1.0).unwrap();
+    let i = c.current_source("i", g, a).unwrap();
+    let (values, mut w) = ac(&c);
+    let mut point = w.factor(&values, Hertz(1.0)).unwrap();
+    let drive = [(Source::Current(i), Complex64::ONE)];
+    assert_eq!(point.response(&drive, Output::Voltage(a, g)).unwrap(), Outcome::Undetermined);
+    let error = point.impedance(a, g).unwrap_err();
+    let SolveErrorKind::Singular { unknowns } = error.kind() else { panic!("{error}") };
+    assert!(matches!(&unknowns[..], [Unknown::Voltage { name, .. }] if name == "a"), "{error}");
+    let mut c = Circuit::new();
+    let (a, g) = (c.node("a"), c.ground());
+    let e = c.voltage_source("e", a, g).unwrap();
+    c.vcvs("nothing", a, g, g, g, 1.0).unwrap();
+    let (values, mut w) = ac(&c);
+    let error = w.factor(&values, Hertz(1.0)).unwrap().response(&one(e), Output::Voltage(a, g)).unwrap_err();
+    let SolveErrorKind::Contradiction { unknowns } = error.kind() else { panic!("{error}") };
+    let currents: Vec<_> = unknowns.iter().map(ToString::to_string).collect();
+    assert_eq!(currents, ["current of `e`", "current of `nothing`"]);
+}
+
+#[test]
+fn a_control_in_a_loop_of_zero_impedance_is_named() {
+    let mut c = Circuit::new();
+    let (a, b, g) = (c.node("a"), c.node("b"), c.ground());
+    let k1 = c.contact("sensed", a, b, true).unwrap();
+    c.contact("parallel", a, b, true).unwrap();
+    c.resistor("r", b, g, Ohms(10.0)).unwrap();
+    c.cccs("source", g, b, Branch::Contact(k1), 2.0).unwrap();
+    let error = Layout::ac(&c, &c.values(), &[]).unwrap_err();
+    assert!(
+        matches!(error.kind(), SolveErrorKind::FreeControl { element, control } if element.name == "source" && control.name == "sensed"),
+        "{error}"
+    );
+}
+
+#[test]
+fn probed_contacts_tell_their_current_unless_they_lie_in_a_loop() {
+    let mut c = Circuit::new();
+    let (a, b, d, g) = (c.node("a"), c.node("b"), c.node("d"), c.ground());
+    let e = c.voltage_source("e", a, g).unwrap();
+    let k1 = c.contact("k1", a, b, true).unwrap();
+    let r0 = c.resistor("zero", b, d, Ohms(0.0)).unwrap();
+    let open = c.contact("open", a, d, false).unwrap();
+    c.resistor("r", d, g, Ohms(50.0)).unwrap();
+    let values = c.values();
+    let probes = [Branch::Contact(k1), Branch::Resistor(r0), Branch::Contact(open)];
+    let mut w = Layout::ac(&c, &values, &probes).unwrap().workspace();
+    let mut point = w.factor(&values, Hertz(1.0)).unwrap();
+    let mut current = |branch| point.response(&one(e), Output::Current(branch)).unwrap();
+    close(current(probes[0]).known().unwrap(), Complex64::new(0.02, 0.0), 1e-15);
+    close(current(probes[1]).known().unwrap(), Complex64::new(0.02, 0.0), 1e-15);
+    assert_eq!(current(probes[2]), Outcome::Known(Complex64::ZERO));
+    let mut closed = values.clone();
+    closed.set_contact(open, true).unwrap();
+    let layout = Layout::ac(&c, &closed, &probes).unwrap();
+    assert!(!layout.fits(&values) && layout.fits(&closed));
+    let mut w = layout.workspace();
+    let mut point = w.factor(&closed, Hertz(1.0)).unwrap();
+    assert_eq!(point.response(&one(e), Output::Current(probes[0])).unwrap(), Outcome::Undetermined);
+    assert_eq!(point.response(&one(e), Output::Voltage(d, g)).unwrap(), Outcome::Known(Complex64::ONE));
+    let error = w.factor(&values, Hertz(1.0)).unwrap_err();
+    assert!(
+        matches!(error.kind(), SolveErrorKind::OtherClass { element } if element.name == "open"),
+        "{error}"
+    );
+}
+
+#[test]
+fn twenty_milliohms_and_twelve_decades() {
+    // 20 mΩ in series with 1 MΩ, and 10 Ω against 1 TΩ: what nodal stamping would lose.
+    let mut c = Circuit::new();
+    let (a, b, d, g) = (c.node("a"), c.node("b"), c.node("d"), c.ground());
+    c.resistor("contact", a, b, Ohms(0.02)).unwrap();
+    c.resistor("pot", b, g, Ohms(1e6)).unwrap();
+    c.resistor("lead", a, d, Ohms(15.0)).unwrap();
+    c.resistor("leak", d, g, Ohms(1e12)).unwrap();
+    for f in [0.0, 1e3] {
+        let z = known(impedance(&c, f, a, b));
+        let other = 15.0 + 1e12 + 1e6;
+        close(z, Complex64::new(0.02 * other / (0.02 + other), 0.0), 1e-14);
+        let z = known(impedance(&c, f, d, g));
+        let rest = 15.0 + 0.02 + 1e6;
+        close(z, Complex64::new(rest * 1e12 / (rest + 1e12), 0.0), 1e-13);
+    }
+    let mut c = Circuit::new();
+    let (a, b, g) = (c.node("a"), c.node("b"), c.ground());
+    c.resistor("small", a, b, Ohms(1e-6)).unwrap();
+    c.capacitor("tiny", b, g, Farads(1e-15)).unwrap();
+    c.inductor("large", b, g, Henries(1e6)).unwrap();
+    let x = 1.0 / (1.0 / Complex64::new(0.0, TAU * 1e6) + Complex64::new(0.0, TAU * 1e-15));
+    close(known(impedance(&c, 1.0, a, g)), x + 1e-6, 1e-13);
+}
+
+#[test]
+fn extreme_values_are_answers_or_typed_errors_never_nan() {
+    for (r, l, f) in [
+        (1e300, 1e-300, 1e-9),
+        (1e-300, 1e300, 1e-9),
+        (f64::MIN_POSITIVE, 1e250, 1e-200),
+        (1e300, 1e300, 1e300),
+    ] {
+        let mut c = Circuit::new();
+        let (a, b, g) = (c.node("a"), c.node("b"), c.ground());
+        let e = c.voltage_source("e", a, g).unwrap();
+        c.resistor("r", a, b, Ohms(r)).unwrap();
+        c.inductor("l", b, g, Henries(l)).unwrap();
+        c.capacitor("c", b, g, Farads(f)).unwrap();
+        for hz in [1e-3, 1.0, 1e9] {
+            let (values, mut w) = ac(&c);
+            match w.factor(&values, Hertz(hz)).and_then(|mut p| p.response(&one(e), Output::Voltage(b, g))) {
+                Ok(Outcome::Known(h)) => assert!(h.re.is_finite() && h.im.is_finite(), "{r} {l} {f}: {h}"),
+                Ok(Outcome::Undetermined) => {}
+                Err(error) => assert!(matches!(error.kind(), SolveErrorKind::Range { .. }), "{error}"),
+            }
+        }
+    }
+    // A divider of two huge resistances is still a half.
+    let mut c = Circuit::new();
+    let (a, b, g) = (c.node("a"), c.node("b"), c.ground());
+    let e = c.voltage_source("e", a, g).unwrap();
+    c.resistor("r1", a, b, Ohms(1e300)).unwrap();
+    c.resistor("r2", b, g, Ohms(1e300)).unwrap();
+    let (values, mut w) = ac(&c);
+    let h = w.factor(&values, Hertz(1.0)).unwrap().response(&one(e), Output::Voltage(b, g)).unwrap();
+    close(h.known().unwrap(), Complex64::new(0.5, 0.0), 1e-14);
+}
+
+#[test]
+fn values_outside_their_domain_are_refused() {
+    let mut c = Circuit::new();
+    let (a, g) = (c.node("a"), c.ground());
+    for bad in [-1.0, f64::NAN] {
+        for error in [
+            c.resistor("bad", a, g, Ohms(bad)).unwrap_err(),
+            c.capacitor("bad", a, g, Farads(bad)).unwrap_err(),
+            c.inductor("bad", a, g, Henries(bad)).unwrap_err(),
+        ] {
+            assert!(
+                matches!(error.kind(), BuildErrorKind::OutOfRange { name, .. } if name == "bad"),
+                "{error}"
+            );
+        }
+    }
+    assert!(c.capacitor("bad", a, g, Farads(f64::INFINITY)).is_err());
+    assert!(c.inductor("bad", a, g, Henries(f64::INFINITY)).is_err());
+    assert!(c.vcvs("bad", a, g, a, g, f64::INFINITY).is_err());
+    assert!(c.vccs("bad", a, g, a, g, Siemens(f64::NAN)).is_err());
+    let (l1, l2, l3) = (
+        c.inductor("l1", a, g, Henries(1.0)).unwrap(),
+        c.inductor("l2", a, g, Henries(1.0)).unwrap(),
+        c.inductor("l3", a, g, Henries(1.0)).unwrap(),
+    );
+    assert!(c.couple(l1, l2, 1.0001).is_err());
+    assert!(matches!(c.couple(l1, l1, 0.5).unwrap_err().kind(), BuildErrorKind::SelfCoupling { .. }));
+    // A refused part leaves nothing behind.
+    assert_eq!(l1.index(), 0);
+    // Two coils that both hold the third cannot oppose each other.
+    let k12 = c.couple(l1, l2, 0.9).unwrap();
+    assert!(matches!(c.couple(l2, l1, 0.1).unwrap_err().kind(), BuildErrorKind::RepeatedCoupling { .. }));
+    c.couple(l2, l3, 0.9).unwrap();
+    c.couple(l1, l3, -0.9).unwrap();
+    let error = Layout::ac(&c, &c.values(), &[]).unwrap_err();
+    let SolveErrorKind::Coupling { inductors } = error.kind() else { panic!("{error}") };
+    assert_eq!(names(inductors), ["l1", "l2", "l3"]);
+    let mut values = c.values();
+    values.set_coupling(k12, -0.9).unwrap();
+    let layout = Layout::ac(&c, &values, &[]).unwrap();
+    assert!(!layout.fits(&c.values()));
+    assert!(values.set_coupling(k12, f64::NAN).is_err());
+    assert_eq!(values.coupling(k12), -0.9);
+}
+
+#[test]
+fn foreign_handles_are_typed_errors() {
+    let mut c = Circuit::new();
+    let (a, g) = (c.node("a"), c.ground());
+    let e = c.voltage_source("e", a, g).unwrap();
+    let mut d = c.clone();
+    let late = d.resistor("late", a, g, Ohms(1.0)).unwrap();
+    let mut other = Circuit::new();
+    let far = other.node("far");
+    let r = other.resistor("far", far, other.ground(), Ohms(1.0)).unwrap();
+    let foreign_element = |error: SolveError| matches!(error.kind(), SolveErrorKind::ForeignElement { .. });
+    assert!(matches!(
+        c.resistor("r", a, far, Ohms(1.0)).unwrap_err().kind(),
+        BuildErrorKind::ForeignNode { .. }
+    ));
+    assert!(matches!(
+        c.ccvs("x", a, g, Branch::Resistor(r), Ohms(1.0)).unwrap_err().kind(),
+        BuildErrorKind::ForeignElement { .. }
+    ));
+    let mut values = c.values();
+    assert!(values.set_resistance(r, Ohms(1.0)).is_err());
+    // Made after this copy was taken.
+    assert!(values.set_resistance(late, Ohms(1.0)).is_err());
+    assert!(values.resistance(r).0.is_nan());
+    assert!(foreign_element(Layout::ac(&c, &values, &[Branch::Resistor(r)]).unwrap_err()));
+    assert!(matches!(Layout::ac(&d, &values, &[]).unwrap_err().kind(), SolveErrorKind::ForeignValues));
+    assert!(matches!(
+        Layout::ac(&c, &other.values(), &[]).unwrap_err().kind(),
+        SolveErrorKind::ForeignValues
+    ));
+    let mut w = Layout::ac(&c, &values, &[]).unwrap().workspace();
+    assert!(matches!(
+        w.factor(&other.values(), Hertz(1.0)).unwrap_err().kind(),
+        SolveErrorKind::ForeignValues
+    ));
+    assert!(matches!(w.factor(&values, Hertz(0.0)).unwrap_err().kind(), SolveErrorKind::Frequency(_)));
+    assert!(matches!(w.factor(&values, Hertz(f64::NAN)).unwrap_err().kind(), SolveErrorKind::Frequency(_)));
+    let mut point = w.factor(&values, Hertz(1.0)).unwrap();
+    assert!(matches!(point.impedance(a, far).unwrap_err().kind(), SolveErrorKind::ForeignNode { .. }));
+    assert!(foreign_element(point.response(&one(e), Output::Current(Branch::Resistor(r))).unwrap_err()));
+    let mut noise = Noise::thermal(&c, Kelvin(300.0));
+    noise.silence(r);
+    assert!(foreign_element(point.noise_density(&noise, Output::Voltage(a, g)).unwrap_err()));
+    let nan = [(Source::Voltage(e), Complex64::new(f64::NAN, 0.0))];
+    assert!(matches!(
+        point.response(&nan, Output::Voltage(a, g)).unwrap_err().kind(),
+        SolveErrorKind::Amplitude { .. }
+    ));
+}
+
+#[test]
+fn shared_objects_cross_threads() {
+    fn shared<T: Send + Sync>() {}
+    fn sent<T: Send>() {}
+    shared::<Circuit>();
+    shared::<Values>();
+    shared::<Layout>();
+    shared::<Noise>();
+    shared::<SolveError>();
+    sent::<Workspace>();
+}
+
+#[test]
+fn an_empty_circuit_has_answers_too() {
+    let c = Circuit::new();
+    let g = c.ground();
+    assert_eq!(impedance(&c, 1.0, g, g), Impedance::Known(Complex64::ZERO));
+    assert_eq!(solver::poles(&c, &c.values()).unwrap(), []);
+}
