@@ -5,8 +5,10 @@
 use crate::source::Span;
 
 pub mod coil;
+pub mod construction;
 pub mod part;
 pub mod switch;
+pub mod wire;
 
 pub use coil::{Coil, Construction, CoreLoss, CoverCapacitance, Pickup, Tap};
 pub use part::{Amp, Blend, Buffer, Gang, Jack, Lead, Part, PartKind, Pot, Taper};
