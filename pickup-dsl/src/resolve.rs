@@ -1,7 +1,35 @@
 //! Tree → harness: names, units, defaults, patterns, used files.
 
-use crate::diagnostic::Diagnostic;
-use crate::harness::Harness;
+mod build;
+mod chain;
+mod check;
+mod choices;
+mod coil;
+mod coupling;
+mod cursor;
+mod load;
+mod part;
+mod path;
+mod pattern;
+mod pickup;
+mod pot;
+mod properties;
+mod report;
+mod schema;
+mod show;
+mod statements;
+mod switch;
+mod tap;
+mod value;
+mod wires;
+
+use crate::diagnostic::{Diagnostic, sort_and_cap};
+use crate::harness::{Harness, Reference};
+use crate::resolve::build::Build;
+use crate::resolve::load::Loaded;
+use crate::resolve::pattern::Patterns;
+use crate::resolve::report::Report;
+use crate::resolve::statements::{check_patterns_only, reference_statement};
 use crate::source::Sources;
 
 /// Gives the texts of used files. The library has no file access of its own.
@@ -59,9 +87,39 @@ pub struct Compiled {
     pub diagnostics: Vec<Diagnostic>,
 }
 
-/// Compiles the main file's text.
+/// Compiles the main file's text: parses it and all that it uses, and makes the harness if nothing is wrong.
+///
+/// A file of a version that is not known gets one message and nothing else.
 #[must_use]
 pub fn compile(name: &str, text: &str, library: &dyn Library) -> Compiled {
-    let _ = (name, text, library);
-    todo!()
+    let mut loaded = match load::load(name, text, library) {
+        Ok(loaded) => loaded,
+        Err(stop) => {
+            let (sources, diagnostic) = *stop;
+            return Compiled { sources, harness: None, diagnostics: vec![diagnostic] };
+        }
+    };
+    let found = std::mem::take(&mut loaded.diagnostics);
+    let (harness, diagnostics) = build_all(&loaded, found);
+    Compiled { sources: loaded.sources, harness, diagnostics: sort_and_cap(diagnostics) }
+}
+
+/// The main file's harness, and that of the file that holds its reference.
+fn build_all(loaded: &Loaded, found: Vec<Diagnostic>) -> (Option<Harness>, Vec<Diagnostic>) {
+    let mut report = Report::new(&loaded.sources);
+    for diagnostic in found {
+        report.push(diagnostic);
+    }
+    let mut patterns = Patterns::collect(loaded, &mut report);
+    check_patterns_only(loaded, &mut report);
+    let (mut harness, _, elsewhere) = Build::new(loaded, 0, &mut patterns, &mut report).harness(None);
+    if elsewhere && let (Some(unit), Some(statement)) = (loaded.reference, reference_statement(loaded)) {
+        let build = Build::new(loaded, unit, &mut patterns, &mut report);
+        let (other, choice, _) = build.harness(Some(statement));
+        if let (Some(harness), Some(other), Some(choice)) = (&mut harness, other, choice) {
+            harness.reference = Reference::Elsewhere(Box::new(other), choice);
+        }
+    }
+    let harness = harness.filter(|_| report.errors() == 0);
+    (harness, report.into_list())
 }

@@ -1,0 +1,127 @@
+//! What a look at the bench shows: parts and lugs that no wire reaches, crowded lugs.
+
+use crate::diagnostic::{Code, Diagnostic};
+use crate::harness::{JointKind, LugId, Part, PartId, PartKind};
+use crate::resolve::build::Build;
+use crate::resolve::report::listed;
+
+/// Wires that fit on a lug.
+const CROWD: usize = 3;
+
+impl Build<'_, '_> {
+    /// Warnings that need no solving.
+    pub(crate) fn look(&mut self) {
+        let mut reached = vec![false; self.lugs.len()];
+        let mut wires = vec![0_usize; self.lugs.len()];
+        for joint in &self.joints {
+            for lug in [joint.a, joint.b] {
+                let outside = !matches!(joint.kind, JointKind::Colour);
+                reached[lug.0 as usize] |= outside;
+                wires[lug.0 as usize] += usize::from(joint.kind == JointKind::Wire);
+            }
+        }
+        // A lead colour is the coil end itself.
+        for joint in self.joints.iter().filter(|j| j.kind == JointKind::Colour) {
+            let both = reached[joint.a.0 as usize] || reached[joint.b.0 as usize];
+            reached[joint.a.0 as usize] |= both;
+            reached[joint.b.0 as usize] |= both;
+        }
+        let mut found = Vec::new();
+        for (i, part) in self.parts.iter().enumerate() {
+            found.extend(self.unwired(PartId(i as u32), part, &reached));
+        }
+        for (i, count) in wires.iter().enumerate().filter(|(_, count)| **count > CROWD) {
+            found.extend(self.crowded(LugId(i as u32), *count));
+        }
+        for diagnostic in found {
+            self.report.push(diagnostic);
+        }
+    }
+
+    fn unwired(&self, id: PartId, part: &Part, reached: &[bool]) -> Vec<Diagnostic> {
+        let is_reached = |name: &str| self.lug_of(id, name).is_some_and(|l| reached[l.0 as usize]);
+        let none = !part.lugs.clone().any(|l| reached[l as usize]);
+        let warn = |message: String| Diagnostic::warning(Code::UnwiredLug, part.span, message);
+        // Strings without a wire have a warning of their own.
+        if matches!(part.kind, PartKind::Strings) {
+            return Vec::new();
+        }
+        if none {
+            let outside = matches!(&part.kind, PartKind::Amp(_))
+                || matches!(&part.kind, PartKind::Lead(l) if l.outside);
+            let diagnostic = if outside {
+                warn(format!("`{}` is plugged in nowhere", part.name))
+                    .help("name it after `plug`, or take it out")
+            } else {
+                warn(format!("no wire reaches `{}`", part.name)).help("wire it, or take it out")
+            };
+            return vec![diagnostic];
+        }
+        let mut missing = Vec::new();
+        let mut alone = |names: &[String]| {
+            let unreached: Vec<_> = names.iter().filter(|n| !is_reached(n)).cloned().collect();
+            missing.extend(unreached);
+        };
+        match &part.kind {
+            PartKind::Resistor(_) | PartKind::Capacitor(..) | PartKind::Inductor(..) => {
+                alone(&["1".to_owned(), "2".to_owned()]);
+            }
+            PartKind::Jack(_) => alone(&["tip".to_owned(), "sleeve".to_owned()]),
+            PartKind::Lead(lead) if !lead.outside => {
+                alone(&["in".to_owned(), "out".to_owned(), "screen".to_owned()]);
+            }
+            PartKind::Buffer(_) => alone(&["in".to_owned(), "out".to_owned(), "ground".to_owned()]),
+            PartKind::Pot(pot) => {
+                for gang in &pot.gangs {
+                    let lug = |n: &str| {
+                        if gang.name.is_empty() { n.to_owned() } else { format!("{}.{n}", gang.name) }
+                    };
+                    let lugs = [lug("1"), lug("2"), lug("3")];
+                    // A wiper and one end make a variable resistor; ends without a wiper a knob that does nothing.
+                    if !is_reached(&lugs[1]) || !(is_reached(&lugs[0]) || is_reached(&lugs[2])) {
+                        alone(&lugs);
+                    }
+                }
+            }
+            PartKind::Pickup(pickup) => {
+                for coil in &pickup.coils {
+                    let name = |lug: LugId| self.lugs[lug.0 as usize].name.clone();
+                    let ends = [name(coil.start), name(coil.finish)];
+                    let taps = coil.taps.iter().filter(|t| reached[t.lug.0 as usize]).count();
+                    if ends.iter().filter(|e| is_reached(e)).count() + taps < 2 {
+                        alone(&ends);
+                    }
+                }
+            }
+            _ => {}
+        }
+        if missing.is_empty() {
+            return Vec::new();
+        }
+        let names: Vec<_> = missing.iter().map(|lug| format!("{}.{lug}", part.name)).collect();
+        vec![
+            warn(format!("no wire reaches {}", listed(names.iter().map(String::as_str))))
+                .help("a part with an end in the air does nothing, or hums"),
+        ]
+    }
+
+    fn crowded(&self, lug: LugId, count: usize) -> Option<Diagnostic> {
+        let (part, name) = {
+            let lug = &self.lugs[lug.0 as usize];
+            (&self.parts[lug.part.0 as usize], lug.name.as_str())
+        };
+        // Cases, frames and shields take any number, and that is what a splice is for.
+        let metal = matches!(name, "case" | "frame" | "cover" | "plate")
+            || matches!(part.kind, PartKind::Splice | PartKind::Shield | PartKind::Strings);
+        if metal {
+            return None;
+        }
+        let last = self.joints.iter().rfind(|j| j.kind == JointKind::Wire && (j.a == lug || j.b == lug))?;
+        let full = if name.is_empty() { part.name.clone() } else { format!("{}.{name}", part.name) };
+        Some(
+            Diagnostic::warning(Code::CrowdedLug, last.span, format!("`{full}` has {count} wires"))
+                .label("the last of them")
+                .help("solder some of them elsewhere on the same net, or use a `splice`"),
+        )
+    }
+}

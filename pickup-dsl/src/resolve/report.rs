@@ -1,0 +1,106 @@
+//! Collects messages: one per cause, never without end.
+
+use std::collections::BTreeSet;
+
+use crate::diagnostic::suggest::did_you_mean;
+use crate::diagnostic::{Code, Diagnostic, Severity};
+use crate::source::{Sources, Span};
+
+/// Errors and warnings kept each; more than are ever shown, so that the shown ones are the first of the file.
+const KEPT: usize = 500;
+/// Longest list of alternatives in a message.
+const LISTED: usize = 16;
+
+/// Messages of one compile.
+#[derive(Debug)]
+pub(crate) struct Report<'s> {
+    pub(crate) sources: &'s Sources,
+    list: Vec<Diagnostic>,
+    seen: BTreeSet<(Code, Span)>,
+    errors: usize,
+}
+
+impl<'s> Report<'s> {
+    pub(crate) fn new(sources: &'s Sources) -> Self {
+        Report { sources, list: Vec::new(), seen: BTreeSet::new(), errors: 0 }
+    }
+
+    /// Adds a message unless the same was said of the same place (a pattern's mistake shows up once for each use).
+    pub(crate) fn push(&mut self, diagnostic: Diagnostic) {
+        let is_error = diagnostic.severity == Severity::Error;
+        self.errors += usize::from(is_error);
+        let kept =
+            if is_error { self.errors } else { self.list.len() + 1 - self.errors.min(self.list.len()) };
+        if kept <= KEPT && self.seen.insert((diagnostic.code, diagnostic.primary.span)) {
+            self.list.push(diagnostic);
+        }
+    }
+
+    /// Errors so far, those too many to keep included.
+    pub(crate) fn errors(&self) -> usize {
+        self.errors
+    }
+
+    /// Suggestions are only looked for while messages are still kept: each costs a comparison with every name.
+    pub(crate) fn closest<'a>(
+        &self,
+        word: &str,
+        candidates: impl IntoIterator<Item = &'a str>,
+    ) -> Option<&'a str> {
+        if self.list.len() > KEPT { None } else { did_you_mean(word, candidates) }
+    }
+
+    /// The text of a place.
+    pub(crate) fn text(&self, span: Span) -> &'s str {
+        self.sources.text(span)
+    }
+
+    pub(crate) fn into_list(self) -> Vec<Diagnostic> {
+        self.list
+    }
+}
+
+/// `` `a`, `b` and `c` ``; long lists are cut.
+pub(crate) fn listed<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
+    let mut quoted = Vec::new();
+    let mut more = false;
+    for name in names {
+        if quoted.len() == LISTED {
+            more = true;
+            break;
+        }
+        quoted.push(format!("`{name}`"));
+    }
+    if more {
+        return format!("{} and more", quoted.join(", "));
+    }
+    match quoted.pop() {
+        None => "nothing".to_owned(),
+        Some(last) if quoted.is_empty() => last,
+        Some(last) => format!("{} and {last}", quoted.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Report, listed};
+    use crate::diagnostic::{Code, Diagnostic};
+    use crate::source::{Sources, Span};
+
+    #[test]
+    fn lists_read_as_a_person_writes_them() {
+        assert_eq!(listed([]), "nothing");
+        assert_eq!(listed(["a"]), "`a`");
+        assert_eq!(listed(["a", "b", "c"]), "`a`, `b` and `c`");
+    }
+
+    #[test]
+    fn one_cause_is_said_once() {
+        let sources = Sources::default();
+        let mut report = Report::new(&sources);
+        let span = Span { file: 0, start: 1, end: 2 };
+        report.push(Diagnostic::error(Code::UnknownName, span, "x"));
+        report.push(Diagnostic::error(Code::UnknownName, span, "x"));
+        assert_eq!(report.into_list().len(), 1);
+    }
+}
