@@ -1,10 +1,10 @@
 //! Positions that are the same circuit to ear and meter, whatever the values of the parts.
 
 use num_complex::Complex64;
-use solver::{Hertz, Impedance, Layout, Outcome, Output, Source};
+use solver::{Hertz, Impedance, Layout, Outcome, Output, Point, Source};
 
 use crate::harness::Harness;
-use crate::network::{Knobs, Loads, Network, Setting, generic_knob};
+use crate::network::{Knobs, Loads, Network, OutletNodes, Setting, generic_knob};
 use crate::positions::Position;
 
 /// Where transfers and port impedances are compared, Hz: below, at and above where guitars resonate, with no common divisor.
@@ -13,20 +13,22 @@ const FREQUENCIES: [f64; 3] = [97.0, 1013.0, 6007.0];
 const AGREEMENT: f64 = 1e-9;
 /// Smaller transfers (V) and ohms than this are nothing.
 const NOTHING: f64 = 1e-12;
+/// The third of a bench's knob settings: each knob somewhere of its own.
+const GENERIC: usize = 2;
 
 /// Groups of two or more positions (indices into `positions`, rising) between which no instrument at the jack can tell.
 ///
 /// Compared are, at generic part values, with all knobs at 0, all at 10 and each somewhere of its own: the transfer from each section
-/// to each amp input, the impedance of each jack with nothing plugged in, and its DC resistance. Only positions that agree in a
-/// few of these are compared in all. A position that can't be solved is nobody's twin.
+/// to each amp input, the impedance of each jack, and its DC resistance with nothing plugged in. Only positions that agree in what
+/// is compared first are compared in the rest. A position that can't be solved is nobody's twin.
 #[must_use]
 pub fn twins(harness: &Harness, network: &Network, positions: &[Position]) -> Vec<Vec<usize>> {
     let bench = Bench::new(harness, network);
-    let rough = |index: usize| bench.transfers(&positions[index].throws, 2, &FREQUENCIES[1..2]);
-    let alike = groups((0..positions.len()).collect(), rough);
+    let alike =
+        groups((0..positions.len()).collect(), |index| bench.sounding(&positions[index].throws, GENERIC));
     let mut twins: Vec<Vec<usize>> = alike
         .into_iter()
-        .flat_map(|group| groups(group, |index| bench.everything(&positions[index].throws)))
+        .flat_map(|group| groups(group, |index| bench.the_rest(&positions[index].throws)))
         .collect();
     twins.sort();
     twins
@@ -116,23 +118,27 @@ impl<'a> Bench<'a> {
         }
     }
 
-    fn everything(&self, throws: &[usize]) -> Option<Vec<Reading>> {
+    /// All that is left to compare between positions that agree at generic knobs.
+    fn the_rest(&self, throws: &[usize]) -> Option<Vec<Reading>> {
         let mut readings = Vec::new();
         for knobs in 0..self.knobs.len() {
-            readings.extend(self.transfers(throws, knobs, &FREQUENCIES)?);
-            readings.extend(self.impedances(throws, knobs)?);
+            if knobs != GENERIC {
+                readings.extend(self.sounding(throws, knobs)?);
+            }
+            readings.extend(self.metered(throws, knobs)?);
         }
         Some(readings)
     }
 
-    fn transfers(&self, throws: &[usize], knobs: usize, frequencies: &[f64]) -> Option<Vec<Reading>> {
-        let setting = self.setting(throws, knobs, Loads::Plugged);
-        let values = self.network.values(self.harness, &setting);
+    /// Transfers from each section to each amp input and the impedance of each jack, plugged in. What is plugged in is the same in all
+    /// positions, so two jacks have the same impedance with it if and only if they have the same without.
+    fn sounding(&self, throws: &[usize], knobs: usize) -> Option<Vec<Reading>> {
+        let values = self.network.values(self.harness, &self.setting(throws, knobs, Loads::Plugged));
         let layout = Layout::ac(&self.network.circuit, &values, &[]).ok()?;
         let mut workspace = layout.workspace();
         let mut all = Vec::new();
         let mut readings = Vec::new();
-        for &frequency in frequencies {
+        for frequency in FREQUENCIES {
             let mut point = workspace.factor(&values, Hertz(frequency)).ok()?;
             for outlet in &self.network.outlets {
                 let output = Output::Voltage(outlet.amp, self.network.ground);
@@ -142,34 +148,26 @@ impl<'a> Bench<'a> {
                     }
                     Outcome::Undetermined => Reading::Nothing,
                 });
+                readings.push(self.impedance(&mut point, outlet)?);
             }
         }
         Some(readings)
     }
 
-    /// Of each jack with nothing plugged in, at each frequency and at 0 Hz.
-    fn impedances(&self, throws: &[usize], knobs: usize) -> Option<Vec<Reading>> {
-        let setting = self.setting(throws, knobs, Loads::Bare);
-        let values = self.network.values(self.harness, &setting);
-        let circuit = &self.network.circuit;
-        let mut readings = Vec::new();
-        let mut read = |layout: Layout, frequencies: &[f64]| {
-            let mut workspace = layout.workspace();
-            for &frequency in frequencies {
-                let mut point = workspace.factor(&values, Hertz(frequency)).ok()?;
-                for outlet in &self.network.outlets {
-                    let impedance = point.impedance(outlet.jack, self.network.ground).ok()?;
-                    readings.push(match impedance {
-                        Impedance::Known(ohms) => Reading::Numbers(vec![ohms]),
-                        Impedance::Open => Reading::Nothing,
-                    });
-                }
-            }
-            Some(())
-        };
-        read(Layout::ac(circuit, &values, &[]).ok()?, &FREQUENCIES)?;
-        read(Layout::dc(circuit, &values, &[]).ok()?, &[0.0])?;
-        Some(readings)
+    /// DC resistance of each jack with nothing plugged in.
+    fn metered(&self, throws: &[usize], knobs: usize) -> Option<Vec<Reading>> {
+        let values = self.network.values(self.harness, &self.setting(throws, knobs, Loads::Bare));
+        let layout = Layout::dc(&self.network.circuit, &values, &[]).ok()?;
+        let mut workspace = layout.workspace();
+        let mut point = workspace.factor(&values, Hertz(0.0)).ok()?;
+        self.network.outlets.iter().map(|outlet| self.impedance(&mut point, outlet)).collect()
+    }
+
+    fn impedance(&self, point: &mut Point<'_>, outlet: &OutletNodes) -> Option<Reading> {
+        Some(match point.impedance(outlet.jack, self.network.ground).ok()? {
+            Impedance::Known(ohms) => Reading::Numbers(vec![ohms]),
+            Impedance::Open => Reading::Nothing,
+        })
     }
 }
 
