@@ -3,6 +3,7 @@
 //! text → [`syntax`] → [`resolve`] → [`harness`] → [`positions`] → [`network`] → [`figures`]
 #![allow(clippy::todo, reason = "contract skeleton")]
 
+pub mod check;
 pub mod diagnostic;
 pub mod evaluate;
 pub mod figures;

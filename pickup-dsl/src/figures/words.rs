@@ -11,10 +11,15 @@ pub fn words(figures: &OutletFigures) -> String {
     let sounding: Vec<usize> =
         (0..coils.len()).filter(|&i| coils[i].contributes && takes_part(coils[i].connection)).collect();
     let names = Names::of(coils, &sounding);
+    let chains = chains(coils, &sounding);
     let mut text = match sounding.as_slice() {
         [] => "nothing".to_owned(),
         [one] => format!("{} alone", names.of_coil(*one)),
-        several => combination(coils, several, &names),
+        _ => {
+            let alone = chains.len() == 1;
+            let parts: Vec<String> = chains.iter().map(|c| names.of_chain(c, alone)).collect();
+            parts.join(" ∥ ")
+        }
     };
     if let Some(pickup) = names.all_of
         && sounding.len() > 1
@@ -22,13 +27,7 @@ pub fn words(figures: &OutletFigures) -> String {
     {
         text = format!("{pickup}: {text}");
     }
-    let opposed: Vec<&str> =
-        sounding.iter().filter(|&&i| coils[i].out_of_phase).map(|&i| names.of_coil(i)).collect();
-    match opposed.as_slice() {
-        [] => {}
-        _ if sounding.len() == 2 => text.push_str(", out of phase"),
-        names => text.push_str(&format!(", {} out of phase", names.join(" and "))),
-    }
+    text.push_str(&opposed(coils, &chains, &names));
     let aside = asides(coils, &names);
     if !aside.is_empty() {
         text.push_str(&format!(" ({})", aside.join(", ")));
@@ -95,7 +94,7 @@ impl<'c> Names<'c> {
 }
 
 /// Coils in series are a chain; chains stand side by side.
-fn combination(coils: &[CoilInPlay], sounding: &[usize], names: &Names<'_>) -> String {
+fn chains(coils: &[CoilInPlay], sounding: &[usize]) -> Vec<Vec<usize>> {
     let mut chains: Vec<Vec<usize>> = Vec::new();
     for &i in sounding {
         let home = chains.iter().position(|chain| chain.iter().any(|&j| in_series(coils, i, j)));
@@ -104,20 +103,48 @@ fn combination(coils: &[CoilInPlay], sounding: &[usize], names: &Names<'_>) -> S
             None => chains.push(vec![i]),
         }
     }
-    let alone = chains.len() == 1;
-    let parts: Vec<String> = chains.iter().map(|chain| names.of_chain(chain, alone)).collect();
-    parts.join(" ∥ ")
+    chains
+}
+
+/// `, out of phase`, and which coils, where there are more than two sides.
+fn opposed(coils: &[CoilInPlay], chains: &[Vec<usize>], names: &Names<'_>) -> String {
+    let against = |i: &usize| coils[*i].out_of_phase;
+    let members: Vec<usize> = chains.iter().flatten().copied().filter(against).collect();
+    if members.is_empty() {
+        return String::new();
+    }
+    // Two sides: two coils, two chains, or two pickups in one chain.
+    let pickup = |i: &usize| coils[*i].pickup;
+    let halves = match chains {
+        [_, _] => chains.iter().all(|c| c.iter().all(against) || !c.iter().any(against)),
+        [one] => {
+            let rest: Vec<usize> = one.iter().copied().filter(|i| !against(i)).collect();
+            let same = |c: &[usize]| c.iter().all(|i| pickup(i) == pickup(&c[0]));
+            one.len() == 2 || (same(&members) && same(&rest) && pickup(&members[0]) != pickup(&rest[0]))
+        }
+        _ => false,
+    };
+    if halves {
+        return ", out of phase".to_owned();
+    }
+    let called: Vec<&str> = members.iter().map(|&i| names.of_coil(i)).collect();
+    format!(", {} out of phase", called.join(" and "))
 }
 
 fn in_series(coils: &[CoilInPlay], i: usize, j: usize) -> bool {
     coils[i].in_series_with.contains(&j) || coils[j].in_series_with.contains(&i)
 }
 
-/// What is said of the coils that are not simply in circuit, and of dummies in series.
+/// What is said of the coils that are not simply in circuit, and of dummies in series. Coils of a pickup that is switched off have their
+/// words elsewhere; but an antenna is an antenna.
 fn asides(coils: &[CoilInPlay], names: &Names<'_>) -> Vec<String> {
     let mut aside = Vec::new();
     for (i, coil) in coils.iter().enumerate() {
         let name = names.of_coil(i);
+        let heard = |c: &CoilInPlay| c.pickup == coil.pickup && c.contributes;
+        if !coils.iter().any(heard) && coil.connection != Connection::HangingFromHot {
+            continue;
+        }
         match coil.connection {
             Connection::Shorted => aside.push(format!("{name} shorted")),
             Connection::HangingFromHot => aside.push(format!("{name} hanging from hot")),

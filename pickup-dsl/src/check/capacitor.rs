@@ -1,0 +1,54 @@
+//! A capacitor from the signal to ground with no pot in series: the treble is gone for good.
+
+use super::{Bench, grouped, net_of, setting};
+use crate::diagnostic::{Code, Diagnostic};
+use crate::harness::{LugId, PartKind};
+use crate::network::{Knobs, LiveNetwork, live};
+
+/// Knobs other than volumes here, so that no track of theirs stands at its end; volumes at 10, where they leave hot alone.
+const MIDDLE: f64 = 5.0;
+
+pub(super) fn across_the_signal(bench: &Bench<'_>) -> Vec<Diagnostic> {
+    let knob = |role: Option<&str>| if role == Some("volume") { 10.0 } else { MIDDLE };
+    let pots = bench.harness.pots();
+    let middle = Knobs(pots.map(|(id, pot)| (id, knob(pot.role.as_deref()))).collect());
+    let capacitors: Vec<usize> = (0..bench.harness.parts.len())
+        .filter(|&p| matches!(bench.harness.parts[p].kind, PartKind::Capacitor(..)))
+        .collect();
+    if capacitors.is_empty() {
+        return Vec::new();
+    }
+    let pairs = bench.each().flat_map(|(i, position, _)| {
+        let nets = live(bench.network, bench.harness, &setting(&position.throws, &middle));
+        capacitors.iter().copied().filter(|&p| shunts(bench, &nets, p)).map(|p| (p, i)).collect::<Vec<_>>()
+    });
+    grouped(pairs)
+        .into_iter()
+        .map(|(p, found)| {
+            let part = &bench.harness.parts[p];
+            let message = format!(
+                "capacitor `{}` lies straight across the signal {}",
+                part.name,
+                bench.in_positions(&found)
+            );
+            let diagnostic = Diagnostic::warning(Code::CapAcrossSignal, part.span, message)
+                .label("from hot to ground, with no pot in series")
+                .help("a tone control has its pot between hot and the capacitor");
+            bench.with_positions(diagnostic, &found)
+        })
+        .collect()
+}
+
+/// One end on ground, the other on the hot of an outlet.
+fn shunts(bench: &Bench<'_>, nets: &LiveNetwork, part: usize) -> bool {
+    let lugs = &bench.harness.parts[part].lugs;
+    let ends = [LugId(lugs.start), LugId(lugs.start + 1)].map(|lug| net_of(nets, lug));
+    let [Some(a), Some(b)] = ends else {
+        return false;
+    };
+    let hot = |lugs: &[LugId]| {
+        let mut outlets = bench.harness.outlets.iter();
+        outlets.any(|o| lugs.contains(&o.hot))
+    };
+    (a.ground && !b.ground && hot(&b.lugs)) || (b.ground && !a.ground && hot(&a.lugs))
+}

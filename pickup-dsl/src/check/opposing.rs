@@ -1,0 +1,45 @@
+//! Coils that work against each other.
+
+use super::{Bench, grouped};
+use crate::diagnostic::{Code, Diagnostic};
+use crate::harness::PartId;
+
+pub(super) fn opposing_coils(bench: &Bench<'_>) -> Vec<Diagnostic> {
+    let pairs = bench.each().flat_map(|(i, _, figures)| {
+        figures.outlets.iter().flat_map(move |outlet| {
+            let main = outlet.main_coil;
+            let against = outlet.coils.iter().enumerate().filter(|(_, c)| c.out_of_phase);
+            against.filter_map(move |(coil, _)| {
+                let main = main?;
+                Some((sides(bench, coil.min(main), coil.max(main)), i))
+            })
+        })
+    });
+    grouped(pairs)
+        .into_iter()
+        .map(|((a, b), found)| {
+            let message =
+                format!("`{}` and `{}` work against each other {}", a.1, b.1, bench.in_positions(&found));
+            let mut diagnostic = Diagnostic::warning(Code::OpposingCoils, bench.part(b.0), message)
+                .label("out of phase: thin, and with little bass");
+            if a.0 != b.0 {
+                diagnostic = diagnostic.also(bench.part(a.0), "with this one");
+            }
+            let diagnostic = diagnostic
+                .help("if it is not meant: change over start and finish of one, or check `wound` and `pole`");
+            bench.with_positions(diagnostic, &found)
+        })
+        .collect()
+}
+
+/// The two sides: pickups, or coils where both are of one pickup.
+fn sides(bench: &Bench<'_>, a: usize, b: usize) -> ((PartId, String), (PartId, String)) {
+    let sections = &bench.network.sections;
+    let within = sections[a].pickup == sections[b].pickup;
+    let side = |i: usize| {
+        let section = &sections[i];
+        let name = if within { &section.name } else { &bench.harness.part(section.pickup).name };
+        (section.pickup, name.clone())
+    };
+    (side(a), side(b))
+}

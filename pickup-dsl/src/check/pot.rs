@@ -1,0 +1,71 @@
+//! Pots that change nothing in any position.
+
+use num_complex::Complex64;
+
+use super::{Bench, setting};
+use crate::diagnostic::{Code, Diagnostic};
+use crate::figures::{Sweep, Wiring};
+use crate::float::modulus;
+use crate::harness::PartId;
+use crate::network::Knobs;
+
+/// Frequencies that are looked at, Hz: below, at and above where guitars resonate.
+const FREQUENCIES: [f64; 3] = [97.0, 1013.0, 6007.0];
+/// Knob settings that are compared.
+const SETTINGS: [f64; 3] = [0.0, 5.0, 10.0];
+/// A change smaller than this share of the largest transfer is none.
+const NONE: f64 = 1e-9;
+
+pub(super) fn idle_pots(bench: &Bench<'_>) -> Vec<Diagnostic> {
+    let wiring = Wiring::of(bench.network, bench.harness.string_count);
+    bench
+        .harness
+        .pots()
+        .filter(|(id, _)| {
+            let uses = |i| uses(bench, &wiring, i, *id);
+            !bench.positions.is_empty() && !(0..bench.positions.len()).any(uses)
+        })
+        .map(|(id, _)| {
+            let part = bench.harness.part(id);
+            let message = format!("pot `{}` changes nothing in any position", part.name);
+            Diagnostic::warning(Code::IdlePot, part.span, message)
+                .label("turned from 0 to 10 it is not heard")
+                .help("check the wires of its lugs 1, 2 and 3")
+        })
+        .collect()
+}
+
+/// Whether a transfer changes as the knob turns, the others at rest. A position that can't be solved uses it, for all that is known.
+fn uses(bench: &Bench<'_>, wiring: &Wiring, position: usize, pot: PartId) -> bool {
+    let mut first: Option<Vec<Complex64>> = None;
+    for knob in SETTINGS {
+        let knobs = Knobs([(pot, knob)].into());
+        let Some(found) = transfers(bench, wiring, position, &knobs) else {
+            return true;
+        };
+        match &first {
+            None => first = Some(found),
+            Some(first) => {
+                let largest = first.iter().chain(&found).map(|t| modulus(*t));
+                let limit = NONE * largest.fold(0.0, f64::max);
+                if first.iter().zip(&found).any(|(a, b)| modulus(a - b) > limit) {
+                    return true;
+                }
+            }
+        }
+    }
+    false
+}
+
+fn transfers(bench: &Bench<'_>, wiring: &Wiring, position: usize, knobs: &Knobs) -> Option<Vec<Complex64>> {
+    let setting = setting(&bench.positions[position].throws, knobs);
+    let values = bench.network.values(bench.harness, &setting);
+    let mut sweep = Sweep::new(bench.network, wiring, values).ok()?;
+    let mut all = Vec::new();
+    for outlet in 0..bench.network.outlets.len() {
+        for f in FREQUENCIES {
+            all.extend(sweep.transfers(outlet, f).ok()?.unwrap_or_default());
+        }
+    }
+    Some(all)
+}

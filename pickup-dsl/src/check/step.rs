@@ -1,0 +1,65 @@
+//! Large steps in level from one throw of a switch to the next.
+
+use super::{Bench, label, listed};
+use crate::diagnostic::{Code, Diagnostic};
+
+/// A larger step in string level than this is a surprise on stage, dB.
+const STEP: f64 = 8.0;
+
+/// One warning for each switch, with its largest step in the message.
+pub(super) fn level_steps(bench: &Bench<'_>) -> Vec<Diagnostic> {
+    let mut all = Vec::new();
+    for (s, (part, _)) in bench.harness.switches().enumerate() {
+        let mut steps: Vec<(f64, usize, usize)> = Vec::new();
+        for (i, a) in bench.positions.iter().enumerate() {
+            let Some(j) = next_throw(bench, &a.throws, s) else {
+                continue;
+            };
+            let outlets = bench.figures[i].outlets.iter().zip(&bench.figures[j].outlets);
+            for (from, to) in outlets {
+                if let (Ok(from), Ok(to)) = (from.string_level.shown, to.string_level.shown)
+                    && (to - from).abs() > STEP
+                {
+                    steps.push((to - from, i, j));
+                }
+            }
+        }
+        steps.sort_by(|a, b| b.0.abs().total_cmp(&a.0.abs()));
+        let Some(&(step, i, j)) = steps.first() else {
+            continue;
+        };
+        let message = format!(
+            "the level steps by {step:+.1} dB from {} to {}",
+            label(&bench.positions[i]),
+            label(&bench.positions[j])
+        );
+        let mut diagnostic = Diagnostic::warning(Code::LevelStep, bench.part(part), message)
+            .label("from one throw to the next");
+        if steps.len() > 1 {
+            let others: Vec<String> = steps[1..]
+                .iter()
+                .map(|&(step, i, j)| {
+                    let (a, b) = (label(&bench.positions[i]), label(&bench.positions[j]));
+                    format!("{step:+.1} dB from {a} to {b}")
+                })
+                .collect();
+            diagnostic = diagnostic.note(format!("also {}", listed(&others)));
+        }
+        all.push(diagnostic);
+    }
+    all
+}
+
+/// The position with the next throw of this switch that is among the positions, all else equal.
+fn next_throw(bench: &Bench<'_>, throws: &[usize], switch: usize) -> Option<usize> {
+    bench
+        .positions
+        .iter()
+        .enumerate()
+        .filter(|(_, p)| {
+            p.throws[switch] > throws[switch]
+                && (0..throws.len()).all(|s| s == switch || p.throws[s] == throws[s])
+        })
+        .min_by_key(|(_, p)| p.throws[switch])
+        .map(|(j, _)| j)
+}
