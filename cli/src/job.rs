@@ -17,6 +17,7 @@ use crate::diagnostics;
 use crate::exit::Failure;
 use crate::input::{Folder, main_text};
 use pickup_dsl::diagnostic::escape;
+use pickup_dsl::diagnostic::suggest::did_you_mean;
 
 /// A file that compiles.
 #[derive(Debug)]
@@ -235,10 +236,12 @@ fn choice_named(harness: &Harness, wanted: &str) -> Result<Choice, Failure> {
         return Ok(Vec::new());
     }
     let unknown = || {
-        Failure::usage_with(
-            format!("there is no position `{}`", escape(wanted)),
-            positions_there_are(harness),
-        )
+        let names = harness.positions.iter().map(|p| p.name.as_str());
+        let help = match did_you_mean(wanted, names) {
+            Some(near) => format!("did you mean `{}`?", escape(near)),
+            None => positions_there_are(harness),
+        };
+        Failure::usage_with(format!("there is no position `{}`", escape(wanted)), help)
     };
     let mut choice = Choice::new();
     for pair in wanted.split(',') {

@@ -6,6 +6,7 @@ pub(crate) mod notes;
 use pickup_dsl::diagnostic::Diagnostic;
 use pickup_dsl::figures::{OutletFigures, PositionFigures};
 
+use crate::diagnostics::plural;
 use crate::job::Job;
 use crate::output::{STRONG, styled};
 use crate::table::{Column, Table, paragraph};
@@ -43,8 +44,7 @@ pub(crate) fn text(job: &Job, all: &[PositionFigures], warnings: &[Diagnostic]) 
 /// What the figures are taken against and at.
 fn subtitle(job: &Job, count: usize) -> Vec<String> {
     let harness = &job.file.harness;
-    let mut said =
-        vec![format!("{}, against {}", crate::diagnostics::plural(count, "position"), job.reference_name())];
+    let mut said = vec![format!("{}; the reference is {}", plural(count, "position"), job.reference_name())];
     let turned: Vec<String> = job
         .knobs
         .0
@@ -107,14 +107,14 @@ fn sound(rows: &[Row<'_>], marks: &mut Marks) -> Table {
 fn bench(rows: &[Row<'_>], marks: &mut Marks) -> Table {
     let mut table = Table::new(vec![
         Column::words("position", 20),
-        Column::numbers("magnetic\nhum re ref.\ndB"),
-        Column::words("hum\ncan-\ncelling", 9),
+        Column::numbers("magn. hum\nre ref.\ndB"),
+        Column::words("can-\ncels\nhum", 8),
         Column::numbers("signal\nover hum\ndB"),
-        Column::numbers("meter\nat jack\nkΩ"),
-        Column::numbers("output impedance\nat 1 kHz\nkΩ"),
-        Column::numbers("\nmost\nkΩ"),
-        Column::numbers("\nat\nkHz"),
-        Column::numbers("thermal\nnoise (A)\nµV"),
+        Column::numbers("meter\n\nkΩ"),
+        Column::numbers("Z out\nat 1 kHz\nkΩ"),
+        Column::numbers("Z out\nat most\nkΩ"),
+        Column::numbers("which\nis at\nkHz"),
+        Column::numbers("noise\n(A)\nµV"),
     ]);
     for row in rows {
         let o = row.outlet;
@@ -126,7 +126,7 @@ fn bench(rows: &[Row<'_>], marks: &mut Marks) -> Table {
             marks.meter(row.position, row.index),
             cells::kilohms(o.impedance.at_1k),
             cells::kilohms(o.impedance.max),
-            cells::edge(o),
+            marks.edge(o),
             cells::microvolts(o.noise.a_weighted),
         ]);
     }

@@ -117,8 +117,10 @@ impl Table {
 }
 
 /// Breaks text at blanks, and inside a word only where it is wider than the limit. At least one line.
+/// A unit stays with its number.
 #[must_use]
 pub(crate) fn wrap(text: &str, limit: usize) -> Vec<String> {
+    let text = &glued(text);
     let limit = limit.max(2);
     let mut lines = vec![String::new()];
     let mut width = 0;
@@ -137,11 +139,31 @@ pub(crate) fn wrap(text: &str, limit: usize) -> Vec<String> {
                 lines.push(String::new());
                 width = 0;
             }
-            push(&mut lines, c);
+            push(&mut lines, if c == GLUE { ' ' } else { c });
             width += w;
         }
     }
     lines
+}
+
+/// A blank that no line breaks at.
+const GLUE: char = '\u{a0}';
+/// What a number is not parted from.
+const UNITS: [&str; 14] =
+    ["Ω", "mΩ", "kΩ", "MΩ", "Hz", "kHz", "H", "mH", "pF", "nF", "µF", "dB", "kΩ/H", "%"];
+
+fn glued(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut after_number = false;
+    for (i, word) in text.split(' ').enumerate() {
+        let bare = word.trim_end_matches([',', ')', ';', ':', '.']);
+        if i > 0 {
+            out.push(if after_number && UNITS.contains(&bare) { GLUE } else { ' ' });
+        }
+        after_number = word.ends_with(|c: char| c.is_ascii_digit());
+        out.push_str(word);
+    }
+    out
 }
 
 /// Prose under a table: wrapped at `limit`, later lines set in by `indent`.
@@ -174,6 +196,7 @@ mod tests {
         assert_eq!(wrap("mode=up, phase=out", 10), ["mode=up,", "phase=out"]);
         assert_eq!(wrap("abcdefghij", 4), ["abcd", "efgh", "ij"]);
         assert_eq!(wrap("", 4), [""]);
+        assert_eq!(wrap("bled through 1.8 kΩ, up", 18), ["bled through", "1.8 kΩ, up"]);
     }
 
     #[test]

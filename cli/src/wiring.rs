@@ -1,5 +1,7 @@
 //! The network of one position in words: which lugs are one joint, and what lies between the joints.
 
+mod rows;
+
 use pickup_dsl::diagnostic::escape;
 use pickup_dsl::network::{Knobs, LiveElement, LiveKind, LiveNet, LiveNetwork};
 use pickup_dsl::positions::Position;
@@ -9,7 +11,7 @@ use crate::output::{STRONG, styled};
 use crate::report::WIDTH;
 use crate::report::notes::place_of;
 use crate::table::{Column, Table, paragraph};
-use crate::unit::{as_printed, significant};
+use crate::unit::as_printed;
 
 /// Said where people take a soldering iron in hand.
 const CAUTIONS: [&str; 3] = [
@@ -47,9 +49,9 @@ pub(crate) fn text(file: &File, position: &Position, knobs: &Knobs, live: &LiveN
             continue;
         }
         let lugs: Vec<String> = net.lugs.iter().map(|l| escape(&harness.lug_name(*l))).collect();
-        let mut said = lugs.join("  ");
+        let mut said = lugs.join(", ");
         if net.floating {
-            said.push_str("  (nothing joins this to ground)");
+            said.push_str(" (nothing joins this to ground)");
         }
         out.push_str(&paragraph(&format!("  {name}"), &said, 10, WIDTH));
     }
@@ -70,7 +72,8 @@ pub(crate) fn text(file: &File, position: &Position, knobs: &Knobs, live: &LiveN
 fn names(live: &LiveNetwork) -> Vec<String> {
     let mut letters = 0;
     let hots = live.nets.iter().filter(|n| n.hot.is_some() && !n.ground).count();
-    live.nets
+    let mut names: Vec<String> = live
+        .nets
         .iter()
         .map(|net| match net {
             LiveNet { ground: true, .. } => "ground".to_owned(),
@@ -82,7 +85,16 @@ fn names(live: &LiveNetwork) -> Vec<String> {
             }
             net => escape(&net.name),
         })
-        .collect()
+        .collect();
+    // A noise voltage parts nothing that a person would part.
+    for e in &live.elements {
+        if e.kind == LiveKind::NoiseVoltage {
+            let (inner, outer) =
+                if live.nets[e.from].lugs.is_empty() { (e.from, e.to) } else { (e.to, e.from) };
+            names[inner] = names[outer].clone();
+        }
+    }
+    names
 }
 
 /// A, B, … Z, AA, AB, …
@@ -97,22 +109,56 @@ fn letter(mut n: usize) -> String {
 
 fn between(file: &File, live: &LiveNetwork, names: &[String]) -> Table {
     let mut table = Table::new(vec![
-        Column::words("what", 34),
-        Column::words("value", 18),
-        Column::words("from", 18),
-        Column::words("to", 18),
-        Column::words("said in", 24),
+        Column::words("what", 28),
+        Column::words("value", 36),
+        Column::words("from", 10),
+        Column::words("to", 10),
+        Column::words("said in", 10),
     ]);
-    for e in &live.elements {
+    for row in rows::rows(live) {
+        if matches!(live.elements[row.steps[0][0]].kind, LiveKind::NoiseVoltage | LiveKind::NoiseCurrent) {
+            continue;
+        }
         table.row(vec![
-            escape(&e.name),
-            value(e, names),
-            names[e.from].clone(),
-            names[e.to].clone(),
-            place_of(file, e.span),
+            escape(row.name),
+            steps(live, &row.steps, names),
+            names[row.from].clone(),
+            names[row.to].clone(),
+            places(file, live, &row),
         ]);
     }
     table
+}
+
+/// `EMF + 4.1 kΩ + (2.2 H ∥ 308 kΩ)`
+fn steps(live: &LiveNetwork, steps: &[Vec<usize>], names: &[String]) -> String {
+    let said: Vec<String> = steps
+        .iter()
+        .map(|step| {
+            let side: Vec<String> = step.iter().map(|&e| value(&live.elements[e], names)).collect();
+            match side.as_slice() {
+                [one] => one.clone(),
+                several if steps.len() == 1 => several.join(" ∥ "),
+                several => format!("({})", several.join(" ∥ ")),
+            }
+        })
+        .collect();
+    said.join(" + ")
+}
+
+/// `line 9, 11`
+fn places(file: &File, live: &LiveNetwork, row: &rows::Row<'_>) -> String {
+    let mut said: Vec<String> = Vec::new();
+    for &e in row.steps.iter().flatten() {
+        let place = place_of(file, live.elements[e].span);
+        if !said.contains(&place) {
+            said.push(place);
+        }
+    }
+    said.sort_by_key(|s| (s.len(), s.clone()));
+    let first = said.first().cloned().unwrap_or_default();
+    let rest = said.iter().skip(1).map(|s| s.strip_prefix("line ").unwrap_or(s));
+    std::iter::once(first.as_str()).chain(rest).collect::<Vec<_>>().join(", ")
 }
 
 fn value(e: &LiveElement, names: &[String]) -> String {
@@ -120,9 +166,9 @@ fn value(e: &LiveElement, names: &[String]) -> String {
         LiveKind::Resistance(ohms) => as_printed(ohms, "Ω"),
         LiveKind::Capacitance(farads) => as_printed(farads, "F"),
         LiveKind::Inductance(henries) => as_printed(henries, "H"),
-        LiveKind::Emf(_) => "string and hum".to_owned(),
+        LiveKind::Emf(_) => "EMF".to_owned(),
         LiveKind::Gain { ratio, plus, minus } => {
-            format!("{} × ({} against {})", significant(ratio, "", 4), names[plus], names[minus])
+            format!("{} × ({} against {})", as_printed(ratio, ""), names[plus], names[minus])
         }
         LiveKind::NoiseVoltage | LiveKind::NoiseCurrent => "its own noise".to_owned(),
     }

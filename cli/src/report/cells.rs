@@ -48,15 +48,6 @@ pub(crate) fn q(o: &OutletFigures) -> String {
     }
 }
 
-/// Where the impedance is largest.
-pub(crate) fn edge(o: &OutletFigures) -> String {
-    if o.impedance.at_band_edge && o.impedance.max_at.is_ok() {
-        "edge".into()
-    } else {
-        kilohertz(o.impedance.max_at)
-    }
-}
-
 /// Hum cancelling in a word.
 pub(crate) fn cancelling(o: &OutletFigures) -> String {
     match o.hum.verdict {
@@ -126,6 +117,15 @@ impl Marks {
             return format!("{text} p");
         }
         text
+    }
+
+    /// Where the impedance is largest.
+    pub(crate) fn edge(&mut self, o: &OutletFigures) -> String {
+        if o.impedance.at_band_edge && o.impedance.max_at.is_ok() {
+            self.edge = true;
+            return "edge".into();
+        }
+        kilohertz(o.impedance.max_at)
     }
 
     /// Hum re reference; absolute where the reference is silent.

@@ -16,16 +16,13 @@ pub(crate) fn legend(job: &Job, marks: &Marks) -> String {
     let hum = format!("in a uniform {mains} field; not what hanging coils or ungrounded covers pick up");
     let mut out = String::new();
     for (term, text) in [
-        (
-            "resonance",
-            "the peak of the response at the amp; its height over the level at 100 Hz, its sharpness Q",
-        ),
-        ("corner", "where the response has fallen 3 dB below the level at 100 Hz"),
+        ("resonance", "the peak at the amp, its height over the response at 100 Hz, its sharpness Q"),
+        ("corner", "where the response is 3 dB below that at 100 Hz"),
         ("level", "loudness, 80 Hz to 6 kHz, against the reference"),
         ("brightness", "2 to 6 kHz against 80 to 800 Hz"),
         ("hum", &hum),
         ("meter", "DC resistance at the jack, nothing plugged in"),
-        ("impedance", "at the jack, nothing plugged in"),
+        ("Z out", "output impedance at the jack, nothing plugged in"),
         ("noise", "thermal, at the amp, 20 Hz to 20 kHz, A-weighted"),
     ] {
         out.push_str(&entry(term, text));
@@ -35,7 +32,7 @@ pub(crate) fn legend(job: &Job, marks: &Marks) -> String {
         (marks.sloped, "*", "the response is not level at 100 Hz, so this compares with a slope"),
         (
             marks.powers,
-            " p",
+            "p",
             "several pickups sound: added as powers, since each hears the string at another place",
         ),
         (marks.no_string, "!", "no string is heard by all coils that sound here"),

@@ -1,0 +1,65 @@
+//! Every example through every stage: it compiles, has no dead position, and each of its reports can be made.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use serde_json::Value;
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("the workspace").to_owned()
+}
+
+fn examples() -> Vec<PathBuf> {
+    let mut all: Vec<PathBuf> = std::fs::read_dir(root().join("examples"))
+        .expect("examples")
+        .map(|e| e.expect("an entry").path())
+        .filter(|p| p.extension().is_some_and(|e| e == "harness"))
+        .collect();
+    all.sort();
+    assert!(all.len() >= 10, "{all:?}");
+    all
+}
+
+fn run(args: &[&str], file: &Path) -> String {
+    let out = Command::new(env!("CARGO_BIN_EXE_coilwright")).args(args).arg(file).output().expect("runs");
+    let said = String::from_utf8_lossy(&out.stderr).into_owned();
+    assert_eq!(out.status.code(), Some(0), "{} {args:?}:\n{said}", file.display());
+    String::from_utf8(out.stdout).expect("UTF-8")
+}
+
+#[test]
+fn every_example_compiles_and_reports() {
+    for file in examples() {
+        let shown = file.display();
+        run(&["check"], &file);
+        let table = run(&["report"], &file);
+        let json: Value = serde_json::from_str(&run(&["report", "--json"], &file)).expect("JSON");
+        let positions = json["positions"].as_array().expect("positions");
+        assert!(!positions.is_empty(), "{shown}: no positions");
+        for position in positions {
+            let key = position["key"].as_str().expect("a key");
+            let name = position["name"].as_str().unwrap_or(key);
+            let first = name.split(' ').next().unwrap_or("");
+            assert!(table.contains(first), "{shown}: {name} is not in the table");
+            for outlet in position["outlets"].as_array().expect("outlets") {
+                let mute = name.to_lowercase().contains("mute") || key.contains("mute");
+                let sounds = outlet["level"]["shown_db"]["value"].is_number();
+                assert!(sounds || mute, "{shown}: {name} is dead");
+            }
+        }
+    }
+}
+
+#[test]
+fn every_example_has_curves_a_plot_and_a_wiring() {
+    for file in examples() {
+        let csv = run(&["curves", "--at", "100Hz,1kHz"], &file);
+        assert_eq!(csv.lines().count(), 3, "{}", file.display());
+        let columns: Vec<usize> = csv.lines().skip(1).map(|l| l.split(',').count()).collect();
+        assert_eq!(columns[0], columns[1], "{}", file.display());
+        assert!(run(&["plot"], &file).contains("20k"), "{}", file.display());
+        let wiring: Value = serde_json::from_str(&run(&["wiring", "--json"], &file)).expect("JSON");
+        assert!(wiring["elements"].as_array().is_some_and(|e| !e.is_empty()), "{}", file.display());
+        assert!(run(&["wiring"], &file).contains("ground"), "{}", file.display());
+    }
+}

@@ -1,0 +1,252 @@
+//! What a person at the terminal sees: each session is a command with its exit code and both streams.
+//! Snapshots stand in tests/snapshots; numbers in them have at most six significant digits.
+
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("the workspace").to_owned()
+}
+
+/// The program, away from the terminal and the environment of whoever runs the test.
+fn coilwright(folder: &Path) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_coilwright"));
+    command.current_dir(folder).stdin(Stdio::null());
+    for name in ["NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "COLUMNS"] {
+        command.env_remove(name);
+    }
+    command
+}
+
+/// `$ coilwright …`, its exit code and what it said.
+fn session(folder: &Path, args: &[&str]) -> String {
+    let out = coilwright(folder).args(args).output().expect("runs");
+    let quoted: Vec<String> = args
+        .iter()
+        .map(|a| if a.contains([' ', '*']) { format!("\"{a}\"") } else { (*a).to_owned() })
+        .collect();
+    let mut text = format!("$ coilwright {}\nexit code {}\n", quoted.join(" "), code(&out));
+    for (name, stream) in [("standard output", &out.stdout), ("standard error", &out.stderr)] {
+        if !stream.is_empty() {
+            text.push_str(&format!("── {name} ──\n{}", String::from_utf8_lossy(stream)));
+        }
+    }
+    text
+}
+
+fn code(out: &Output) -> i32 {
+    out.status.code().expect("it ends by itself")
+}
+
+/// A folder with files of our own.
+fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
+    let dir = tempfile::tempdir().expect("a folder");
+    for (name, text) in files {
+        std::fs::write(dir.path().join(name), text).expect("written");
+    }
+    dir
+}
+
+const PLAIN: &str = "\
+coilwright 1
+guitar \"Plain\"
+coil lead 6.5k 2.8H 110pF, loss 300k/H, pole south
+pot volume 250k audio, role volume
+jack out
+strings tailpiece
+cable 5m 100pF/m
+amp 1M
+wire lead.start to volume.3
+wire volume.2 to out.tip
+wire volume.case to (volume.1, lead.finish, out.sleeve, tailpiece)
+";
+
+const WRONG: &str = "\
+coilwright 1
+coil lead 6.5k 2.8H 110pF
+pot volume 250k audio, role volume
+capacitor C1 22m
+jack out
+wire lead.start to volume.4
+wire volume.2 to out.tpi
+wire volume.1 to (lead.finish, out.sleeve)
+";
+
+#[test]
+fn help() {
+    let here = root();
+    insta::assert_snapshot!("help", session(&here, &["--help"]));
+    for command in ["report", "curves", "plot", "wiring", "check"] {
+        insta::assert_snapshot!(format!("help-{command}"), session(&here, &[command, "--help"]));
+    }
+}
+
+#[test]
+fn tables() {
+    let examples = root().join("examples");
+    insta::assert_snapshot!("report-one-coil", session(&examples, &["report", "01-one-coil.harness"]));
+    insta::assert_snapshot!(
+        "report-two-humbuckers",
+        session(&examples, &["report", "10-two-humbuckers.harness"])
+    );
+    insta::assert_snapshot!(
+        "report-one-position",
+        session(&examples, &["report", "01-one-coil.harness", "--position", "rest", "--knob", "tone=3"])
+    );
+}
+
+#[test]
+fn a_plot_and_a_wiring() {
+    let examples = root().join("examples");
+    insta::assert_snapshot!("plot-partial-split", session(&examples, &["plot", "03-partial-split.harness"]));
+    insta::assert_snapshot!(
+        "wiring-partial-split",
+        session(&examples, &["wiring", "03-partial-split.harness"])
+    );
+}
+
+#[test]
+fn no_table_is_wider_than_a_hundred_columns() {
+    for example in examples() {
+        let out = coilwright(&root()).arg("report").arg(&example).output().expect("runs");
+        for line in String::from_utf8(out.stdout).expect("UTF-8").lines() {
+            let width = line.chars().count();
+            assert!(width <= 100, "{}: {width} columns: {line}", example.display());
+        }
+    }
+}
+
+fn examples() -> Vec<PathBuf> {
+    let mut all: Vec<PathBuf> = std::fs::read_dir(root().join("examples"))
+        .expect("examples")
+        .map(|e| e.expect("an entry").path())
+        .filter(|p| p.extension().is_some_and(|e| e == "harness"))
+        .collect();
+    all.sort();
+    all
+}
+
+#[test]
+fn checks_and_their_codes() {
+    let dir = folder(&[("plain.harness", PLAIN), ("wrong.harness", WRONG), ("empty.harness", "")]);
+    let dir = dir.path();
+    insta::assert_snapshot!("check-good", session(dir, &["check", "plain.harness"]));
+    insta::assert_snapshot!("check-wrong", session(dir, &["check", "plain.harness", "wrong.harness"]));
+    insta::assert_snapshot!("report-wrong", session(dir, &["report", "wrong.harness"]));
+    insta::assert_snapshot!("check-empty", session(dir, &["check", "empty.harness"]));
+}
+
+#[test]
+fn wrong_command_lines() {
+    let dir = folder(&[("plain.harness", PLAIN)]);
+    let dir = dir.path();
+    std::fs::create_dir(dir.join("folder")).expect("made");
+    let mut all = String::new();
+    for args in [
+        &["report", "nowhere.harness"][..],
+        &["report", "folder"],
+        &["report"],
+        &["reprot", "plain.harness"],
+        &["report", "plain.harness", "--position", "neck"],
+        &["report", "plain.harness", "--knob", "tone=3"],
+        &["report", "plain.harness", "--knob", "volume"],
+        &["report", "plain.harness", "--knob", "volume=11"],
+        &["report", "plain.harness", "--knob", "volume=1", "--knob", "volume=2"],
+        &["report", "plain.harness", "--at", "1kHz"],
+        &["report", "plain.harness", "--json", "--at", "0Hz"],
+        &["report", "plain.harness", "--json", "--frequencies", "20Hz..20kHz/1000001"],
+        &["report", "plain.harness", "--overwrite"],
+        &["report", "plain.harness", "--output", "nowhere/out.txt"],
+        &["report", "plain.harness", "--output", "folder"],
+        &["plot", "plain.harness", "--width", "10"],
+        &["wiring", "plain.harness", "--position", "x=1"],
+    ] {
+        let said = session(dir, args);
+        assert!(said.contains("exit code 2\n── standard error"), "{said}");
+        all.push_str(&said);
+        all.push('\n');
+    }
+    insta::assert_snapshot!("wrong-command-lines", all);
+}
+
+#[test]
+fn hostile_names_are_shown_escaped() {
+    let dir = folder(&[("plain.harness", PLAIN)]);
+    let out = coilwright(dir.path())
+        .args(["report", "plain.harness", "--position", "\u{1b}[31m\u{202e}x"])
+        .output()
+        .expect("runs");
+    let said = String::from_utf8(out.stderr).expect("UTF-8");
+    assert_eq!(out.status.code(), Some(2));
+    assert!(!said.contains('\u{1b}') && !said.contains('\u{202e}'), "{said:?}");
+    assert!(said.contains("\\u{1b}[31m\\u{202e}x"), "{said}");
+    let out = coilwright(dir.path()).args(["report", "\u{1b}]0;x\u{7}.harness"]).output().expect("runs");
+    assert!(!String::from_utf8_lossy(&out.stderr).contains('\u{1b}'));
+}
+
+#[test]
+fn files_are_not_replaced_unasked() {
+    let dir = folder(&[("plain.harness", PLAIN), ("out.csv", "mine")]);
+    let dir = dir.path();
+    let args = ["curves", "plain.harness", "--output", "out.csv"];
+    let refused = coilwright(dir).args(args).output().expect("runs");
+    assert_eq!(refused.status.code(), Some(2));
+    assert_eq!(std::fs::read_to_string(dir.join("out.csv")).expect("read"), "mine");
+    let asked = coilwright(dir).args(args).arg("--overwrite").output().expect("runs");
+    assert_eq!(asked.status.code(), Some(0), "{}", String::from_utf8_lossy(&asked.stderr));
+    assert!(asked.stdout.is_empty());
+    let written = std::fs::read_to_string(dir.join("out.csv")).expect("read");
+    assert!(written.starts_with("\"frequency (Hz)\",\"rest (dB re 1 V)\""), "{written:.80}");
+    assert_eq!(written.lines().count(), 401);
+    assert_eq!(std::fs::read_dir(dir).expect("listed").count(), 2, "nothing left behind");
+}
+
+#[test]
+fn a_reader_that_goes_ends_it_quietly() {
+    let file = root().join("examples/11-eighty-positions.harness");
+    // More than any pipe holds, so that the writer must notice.
+    let mut child = coilwright(&root())
+        .arg("curves")
+        .arg(file)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("runs");
+    let mut first = [0; 10];
+    child.stdout.take().expect("a pipe").read_exact(&mut first).expect("begins");
+    let out = child.wait_with_output().expect("ends");
+    assert_eq!((out.status.code(), String::from_utf8_lossy(&out.stderr).as_ref()), (Some(0), ""));
+}
+
+#[test]
+fn colour_is_for_terminals_and_may_be_refused() {
+    let dir = folder(&[("plain.harness", PLAIN), ("wrong.harness", WRONG)]);
+    let dir = dir.path();
+    let escapes = |set: &[(&str, &str)]| {
+        let report =
+            coilwright(dir).args(["report", "plain.harness"]).envs(set.to_vec()).output().expect("runs");
+        let check =
+            coilwright(dir).args(["check", "wrong.harness"]).envs(set.to_vec()).output().expect("runs");
+        (report.stdout.contains(&0x1b), check.stderr.contains(&0x1b))
+    };
+    assert_eq!(escapes(&[]), (false, false), "not to a pipe");
+    assert_eq!(escapes(&[("CLICOLOR_FORCE", "1")]), (true, true), "forced");
+    assert_eq!(escapes(&[("CLICOLOR_FORCE", "1"), ("NO_COLOR", "1")]), (false, false), "refused");
+}
+
+#[test]
+fn any_number_of_threads_says_the_same() {
+    let file = root().join("examples/10-two-humbuckers.harness");
+    let with = |threads: &str| {
+        let out = coilwright(&root())
+            .args(["report", "--json", "--frequencies", "20Hz..20kHz/50"])
+            .arg(&file)
+            .env("RAYON_NUM_THREADS", threads)
+            .output()
+            .expect("runs");
+        assert_eq!(out.status.code(), Some(0));
+        out.stdout
+    };
+    assert!(with("1") == with("5"), "bytes differ");
+}
