@@ -1,7 +1,9 @@
 //! Figures that have no value, and searches at the end of their range.
 
 use super::{all, harness, outlets};
-use crate::figures::{Cancelling, Why};
+use crate::figures::{Across, Cancelling, Why};
+use crate::harness::{Joint, JointKind, Outlet};
+use crate::resolve::{NoFiles, compile};
 
 /// A coil, a switch that mutes or opens, and a second coil turned against the first.
 const SWITCHED: &str = "coil lead 6k 2.5H 100pF\ncoil other 6k 2.5H 100pF, wound reverse\ncable 500pF\namp 1M\n\
@@ -162,4 +164,34 @@ fn mains_of_sixty() {
     let found = &outlets(text)[0];
     let over = found.hum.buzz.unwrap() - found.hum.fundamental.unwrap();
     assert!((over - 10.0 * libm::log10(16.0)).abs() < 1e-6);
+}
+
+/// Tip and ring with a coil each: figures of their own, and three meter readings.
+#[test]
+fn two_outlets() {
+    let text = "coil neck 6k 2.5H\ncoil bridge 8k 4H\nwire neck.start to out.tip\nwire bridge.start to out.ring\n\
+                wire out.sleeve to (neck.finish, bridge.finish)\ncable 500pF\namp 1M";
+    let text = format!("coilwright 1\njack out stereo\n{text}\n");
+    let compiled = compile("test", &text, &NoFiles);
+    let mut harness = compiled.harness.unwrap();
+    let jack = harness.lugs[harness.ground.0 as usize].part;
+    let ring = harness.lug(jack, "ring").unwrap();
+    // A stereo plug in place of the mono one, which joins ring to sleeve.
+    harness.outlets.truncate(1);
+    let plugged = |j: &Joint| j.kind == JointKind::Plugged && (j.a == ring || j.b == ring);
+    harness.joints.retain(|j| !plugged(j));
+    harness.outlets.push(Outlet { hot: ring, chain: Vec::new(), amp_input: ring });
+    let found = all(&harness).remove(0);
+    let sounding = |o: usize| -> Vec<&str> {
+        let coils = found.outlets[o].coils.iter();
+        coils.filter(|c| c.contributes).map(|c| c.name.as_str()).collect()
+    };
+    assert_eq!((sounding(0), sounding(1)), (vec!["neck"], vec!["bridge"]));
+    let ohms: Vec<f64> = found.meter.iter().map(|m| m.at_rest.ohms.unwrap()).collect();
+    for (ohms, expected) in ohms.iter().zip([6e3, 8e3, 14e3]) {
+        assert!((ohms - expected).abs() < 1e-8, "{ohms}");
+    }
+    assert_eq!(found.meter[2].across, Across::TipRing);
+    // Each against the same outlet of the reference.
+    assert!(found.outlets.iter().all(|o| o.level.shown_re == Ok(0.0)));
 }

@@ -10,8 +10,7 @@ fn said(text: &str) -> Vec<String> {
     outlets(&format!("{PLUG}{text}")).iter().map(words).collect()
 }
 
-const TWO_COILS: &str =
-    "pickup neck {\n coil slug 4k 2.2H 90pF, pole south\n coil screw 4.1k 2.3H 90pF\n}\n";
+const TWO_COILS: &str = "pickup neck {\n coil slug 4k 2.2H 90pF, pole south\n coil screw 4.1k 2.3H 90pF\n}\n";
 
 #[test]
 fn coils_of_one_pickup() {
