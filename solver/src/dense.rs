@@ -250,3 +250,63 @@ fn support(vectors: &[Vec<Complex64>], scale: &[f64]) -> Vec<usize> {
     found.dedup();
     found
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A dense pattern and a matrix of small pseudo-random integers times powers of two, of a given rank.
+    fn matrix(n: usize, rank: usize) -> (Pattern, Vec<Complex64>) {
+        let places: Vec<(u32, u32)> =
+            (0..n as u32).flat_map(|row| (0..n as u32).map(move |col| (row, col))).collect();
+        let number = |i: usize, j: usize| {
+            let mixed = (i * 31 + j * 17 + 7) * (i + 3) * (2 * j + 5);
+            Complex64::new((mixed % 19) as f64 - 9.0, (mixed % 7) as f64 - 3.0)
+        };
+        let entry = |row: usize, col: usize| {
+            let sum: Complex64 = (0..rank).map(|k| number(row, k) * number(k + 11, col)).sum();
+            // Wide scales by row and column, as volts and amperes have.
+            sum * 2f64.powi(row as i32 * 7 - 20) * 2f64.powi(15 - col as i32 * 9)
+        };
+        let values = places.iter().map(|&(row, col)| entry(row as usize, col as usize)).collect();
+        (Pattern::new(n, &places), values)
+    }
+
+    #[test]
+    fn a_regular_matrix_is_solved_from_both_sides() {
+        let n = 6;
+        let (pattern, a) = matrix(n, n);
+        let dense = Dense::new(&pattern, &a);
+        assert!(dense.is_regular());
+        let b: Vec<Complex64> = (0..n).map(|i| Complex64::new(i as f64 - 2.0, 1.0)).collect();
+        let (mut x, mut y) = (vec![Complex64::ZERO; n], vec![Complex64::ZERO; n]);
+        dense.solve(&b, &mut x);
+        dense.solve_transposed(&b, &mut y);
+        for i in 0..n {
+            let row: Complex64 = (0..n).map(|j| a[i * n + j] * x[j]).sum();
+            let size: f64 = (0..n).map(|j| taxicab(a[i * n + j] * x[j])).sum();
+            assert!(taxicab(row - b[i]) < 1e-13 * size, "row {i}");
+            let col: Complex64 = (0..n).map(|j| a[j * n + i] * y[j]).sum();
+            let size: f64 = (0..n).map(|j| taxicab(a[j * n + i] * y[j])).sum();
+            assert!(taxicab(col - b[i]) < 1e-13 * size, "column {i}");
+        }
+    }
+
+    #[test]
+    fn a_deficient_matrix_has_its_rank_and_null_vectors() {
+        let n = 6;
+        for rank in 1..n {
+            let (pattern, a) = matrix(n, rank);
+            let dense = Dense::new(&pattern, &a);
+            assert_eq!(dense.rank, rank);
+            assert_eq!(dense.right_null.len(), n - rank);
+            // A column of the matrix is a right-hand side with a solution, a null vector's conjugate is not.
+            let column: Vec<Complex64> = (0..n).map(|i| a[i * n + 2]).collect();
+            assert!(dense.allows(&column));
+            let away: Vec<Complex64> = dense.left_null[0].iter().map(|z| z.conj()).collect();
+            assert!(!dense.allows(&away));
+            let row: Vec<Complex64> = a[2 * n..3 * n].to_vec();
+            assert!(dense.determines(&row));
+        }
+    }
+}

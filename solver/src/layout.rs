@@ -2,9 +2,13 @@
 
 mod assembly;
 mod coupling;
+mod current;
 mod forest;
 mod form;
 mod nets;
+mod numbering;
+mod pattern;
+mod sample;
 
 use std::sync::Arc;
 
@@ -15,8 +19,10 @@ use crate::quantity::Hertz;
 use crate::values::Values;
 use crate::workspace::Workspace;
 
-pub(crate) use assembly::{Assembly, Current, Pattern};
+pub(crate) use assembly::Assembly;
+pub(crate) use current::Current;
 pub(crate) use form::Form;
+pub(crate) use pattern::Pattern;
 
 /// The symbolic step: merged nodes, islands and their local references, unknowns, elimination order and fill.
 ///

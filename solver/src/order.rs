@@ -4,13 +4,17 @@
 //! A pivot is taken only where it is not small against its column at every sample frequency, so that one static order serves a whole
 //! sweep; what it fails to serve is noticed while factoring.
 
+mod compile;
+
 use std::collections::BTreeSet;
 
 use num_complex::Complex64;
 
 use crate::float::taxicab;
 use crate::layout::Pattern;
-use crate::tape::{Program, Update};
+use crate::tape::Program;
+
+use compile::compile;
 
 /// Number of sample frequencies.
 pub(crate) const SAMPLES: usize = 3;
@@ -31,13 +35,13 @@ struct Active {
 }
 
 /// A pivot and what it acts on.
-struct Step {
-    row: u32,
-    col: u32,
+pub(crate) struct Step {
+    pub(crate) row: u32,
+    pub(crate) col: u32,
     /// Other columns of the pivot row.
-    right: Vec<u32>,
+    pub(crate) right: Vec<u32>,
     /// Other rows of the pivot column.
-    below: Vec<u32>,
+    pub(crate) below: Vec<u32>,
 }
 
 #[derive(Clone, Copy)]
@@ -197,70 +201,14 @@ impl Active {
 }
 
 /// Chooses the order and compiles it; `None` if the matrix is structurally singular.
-pub(crate) fn analyse(pattern: &Pattern, samples: &[Sample]) -> Option<Program> {
+///
+/// `constants` are the places of the matrix whose value never changes.
+pub(crate) fn analyse(pattern: &Pattern, samples: &[Sample], constants: &[Option<f64>]) -> Option<Program> {
     let mut active = Active::new(pattern, samples);
     let mut steps = Vec::with_capacity(pattern.n);
     for _ in 0..pattern.n {
         let pivot = active.pick()?;
         steps.push(active.eliminate(pivot.row, pivot.col));
     }
-    Some(compile(pattern, &steps))
-}
-
-fn compile(pattern: &Pattern, steps: &[Step]) -> Program {
-    let n = pattern.n;
-    let mut program = Program { n, ..Program::default() };
-    // (column, slot) of every place of L and U, by row.
-    let mut slots: Vec<Vec<(u32, u32)>> = vec![Vec::new(); n];
-    let mut is_pivot = Vec::new();
-    for step in steps {
-        let pivot_slot = is_pivot.len() as u32;
-        program.pivot_slot.push(pivot_slot);
-        program.pivot_row.push(step.row);
-        program.pivot_col.push(step.col);
-        slots[step.row as usize].push((step.col, pivot_slot));
-        is_pivot.push(true);
-        for &col in &step.right {
-            slots[step.row as usize].push((col, is_pivot.len() as u32));
-            is_pivot.push(false);
-        }
-        for &row in &step.below {
-            slots[row as usize].push((step.col, is_pivot.len() as u32));
-            is_pivot.push(false);
-        }
-        program.right.extend(&step.right);
-        program.below.extend(&step.below);
-        program.right_end.push(program.right.len() as u32);
-        program.below_end.push(program.below.len() as u32);
-    }
-    program.slots = is_pivot.len();
-    let mut pivot_number = vec![0_u32; program.slots];
-    program.pivot_slot.iter().enumerate().for_each(|(k, &slot)| pivot_number[slot as usize] = k as u32);
-    slots.iter_mut().for_each(|row| row.sort_unstable());
-    let slot = |row: u32, col: u32| {
-        let row = &slots[row as usize];
-        row.binary_search_by_key(&col, |(c, _)| *c).map_or(0, |place| row[place].1)
-    };
-    for (step, &pivot_slot) in steps.iter().zip(&program.pivot_slot) {
-        let first_right = pivot_slot + 1;
-        let first_below = first_right + step.right.len() as u32;
-        for (b, &row) in step.below.iter().enumerate() {
-            for (r, &col) in step.right.iter().enumerate() {
-                let target = slot(row, col);
-                let update = Update { target, below: first_below + b as u32, right: first_right + r as u32 };
-                if is_pivot[target as usize] {
-                    program.pivot_updates.push((update, pivot_number[target as usize]));
-                } else {
-                    program.updates.push(update);
-                }
-            }
-        }
-        program.update_end.push(program.updates.len() as u32);
-        program.pivot_update_end.push(program.pivot_updates.len() as u32);
-    }
-    for row in 0..n as u32 {
-        let range = pattern.row_start[row as usize] as usize..pattern.row_start[row as usize + 1] as usize;
-        program.slot_of_place.extend(pattern.col[range].iter().map(|&col| slot(row, col)));
-    }
-    program
+    Some(compile(pattern, constants, &steps))
 }

@@ -1,4 +1,6 @@
 //! The elimination program ("tape") and its numeric run: sparse LU in a fixed order, without allocation or search.
+//!
+//! A good half of a nodal matrix is ±1. What is constant is folded when the program is compiled, and ±1 costs an addition.
 
 use num_complex::Complex64;
 
@@ -12,32 +14,81 @@ pub(crate) struct Update {
     pub(crate) right: u32,
 }
 
-/// The compiled order. Slots hold L and U; those of pivot k lie together: pivot, then the rest of its row, then the rest of its column.
+/// `target += factor * source`, factor ±1.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Addition {
+    pub(crate) target: u32,
+    pub(crate) source: u32,
+    pub(crate) factor: f64,
+}
+
+/// A pivot in the factorisation, where it has anything left to do at run time: constants are folded when the program is compiled.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Elimination {
+    /// Number of the pivot.
+    pub(crate) number: u32,
+    pub(crate) slot: u32,
+    /// The pivot is a constant: its inverse stands in the program.
+    pub(crate) constant: bool,
+    /// Ends of its parts of the lists below.
+    pub(crate) scales: u32,
+    pub(crate) updates: u32,
+    pub(crate) additions: u32,
+    pub(crate) watched: u32,
+}
+
+/// A pivot in the substitutions. Its slots lie together: pivot, rest of its row, rest of its column.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Pivot {
+    pub(crate) row: u32,
+    pub(crate) col: u32,
+    pub(crate) slot: u32,
+    /// Ranges of `Program::right` and `Program::below`.
+    pub(crate) right: (u32, u32),
+    pub(crate) below: (u32, u32),
+}
+
+impl Pivot {
+    fn right_slots(self) -> std::ops::Range<usize> {
+        let first = self.slot as usize + 1;
+        first..first + (self.right.1 - self.right.0) as usize
+    }
+
+    fn below_slots(self) -> std::ops::Range<usize> {
+        let first = self.right_slots().end;
+        first..first + (self.below.1 - self.below.0) as usize
+    }
+}
+
+/// The compiled order.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Program {
     pub(crate) n: usize,
-    pub(crate) slots: usize,
-    /// Slot of each place of the matrix.
-    pub(crate) slot_of_place: Vec<u32>,
-    pub(crate) pivot_slot: Vec<u32>,
-    pub(crate) pivot_row: Vec<u32>,
-    pub(crate) pivot_col: Vec<u32>,
-    /// Columns right of the pivots, all pivots in one list, and where each pivot's end.
+    /// Slots of L and U before the frequency's numbers go in: constants, and zeros where fill grows.
+    pub(crate) template: Vec<Complex64>,
+    /// Inverse pivots, right where they are constant.
+    pub(crate) inverse: Vec<Complex64>,
+    /// (place of the matrix, slot) of what is not constant.
+    pub(crate) inputs: Vec<(u32, u32)>,
+    /// (number, slot) of pivots that are not constant.
+    pub(crate) sizes: Vec<(u32, u32)>,
+    pub(crate) eliminations: Vec<Elimination>,
+    /// Slots to be multiplied by the inverse pivot.
+    pub(crate) scales: Vec<u32>,
+    pub(crate) updates: Vec<Update>,
+    pub(crate) additions: Vec<Addition>,
+    /// Updates of slots that are pivots later, with the number of that pivot: these are watched for cancellation.
+    pub(crate) watched: Vec<(Update, u32)>,
+    pub(crate) pivots: Vec<Pivot>,
+    /// Columns right of the pivots, all pivots in one list.
     pub(crate) right: Vec<u32>,
-    pub(crate) right_end: Vec<u32>,
     /// Rows below the pivots, likewise.
     pub(crate) below: Vec<u32>,
-    pub(crate) below_end: Vec<u32>,
-    pub(crate) updates: Vec<Update>,
-    pub(crate) update_end: Vec<u32>,
-    /// Updates of slots that are pivots later, with the number of that pivot: these are watched for cancellation.
-    pub(crate) pivot_updates: Vec<(Update, u32)>,
-    pub(crate) pivot_update_end: Vec<u32>,
 }
 
 impl Program {
     pub(crate) fn operations(&self) -> usize {
-        self.updates.len() + self.pivot_updates.len() + self.below.len()
+        self.updates.len() + self.watched.len() + self.scales.len()
     }
 }
 
@@ -56,8 +107,8 @@ pub(crate) struct Tape {
 impl Tape {
     pub(crate) fn new(program: &Program) -> Tape {
         Tape {
-            values: vec![Complex64::ZERO; program.slots],
-            inverse: vec![Complex64::ZERO; program.n],
+            values: program.template.clone(),
+            inverse: program.inverse.clone(),
             size: vec![0.0; program.n],
         }
     }
@@ -65,99 +116,93 @@ impl Tape {
     /// Factors; `false` if a pivot is zero, not finite, or what cancellation left.
     pub(crate) fn factor(&mut self, program: &Program, matrix: &[Complex64]) -> bool {
         let values = &mut self.values[..];
-        values.fill(Complex64::ZERO);
-        for (value, &slot) in matrix.iter().zip(&program.slot_of_place) {
-            values[slot as usize] = *value;
+        values.copy_from_slice(&program.template);
+        for &(place, slot) in &program.inputs {
+            values[slot as usize] = matrix[place as usize];
         }
-        for (size, &slot) in self.size.iter_mut().zip(&program.pivot_slot) {
-            *size = taxicab(values[slot as usize]);
+        for &(number, slot) in &program.sizes {
+            self.size[number as usize] = taxicab(values[slot as usize]);
         }
-        let (mut right, mut below, mut update, mut pivot_update) = (0, 0, 0, 0);
-        for k in 0..program.n {
-            let slot = program.pivot_slot[k] as usize;
-            let pivot = values[slot];
-            let sound = taxicab(pivot) > CANCELLED * self.size[k]; // not so for NaN
-            if !sound {
-                return false;
+        let (mut scale, mut update, mut addition, mut watch) = (0, 0, 0, 0);
+        for step in &program.eliminations {
+            if !step.constant {
+                let pivot = values[step.slot as usize];
+                let sound = taxicab(pivot) > CANCELLED * self.size[step.number as usize]; // not so for NaN
+                if !sound {
+                    return false;
+                }
+                self.inverse[step.number as usize] = reciprocal(pivot);
             }
-            let inverse = reciprocal(pivot);
-            self.inverse[k] = inverse;
-            let (right_end, below_end) = (program.right_end[k] as usize, program.below_end[k] as usize);
-            let first_below = slot + 1 + right_end - right;
-            for value in &mut values[first_below..first_below + below_end - below] {
-                *value *= inverse;
+            let inverse = self.inverse[step.number as usize];
+            for &slot in &program.scales[scale..step.scales as usize] {
+                values[slot as usize] *= inverse;
             }
-            let end = program.update_end[k] as usize;
-            for u in &program.updates[update..end] {
+            for u in &program.updates[update..step.updates as usize] {
                 let product = values[u.below as usize] * values[u.right as usize];
                 values[u.target as usize] -= product;
             }
-            update = end;
-            let end = program.pivot_update_end[k] as usize;
-            for (u, number) in &program.pivot_updates[pivot_update..end] {
+            for a in &program.additions[addition..step.additions as usize] {
+                let term = values[a.source as usize] * a.factor;
+                values[a.target as usize] += term;
+            }
+            for (u, number) in &program.watched[watch..step.watched as usize] {
                 let product = values[u.below as usize] * values[u.right as usize];
                 values[u.target as usize] -= product;
                 self.size[*number as usize] += taxicab(product);
             }
-            pivot_update = end;
-            (right, below) = (right_end, below_end);
+            scale = step.scales as usize;
+            update = step.updates as usize;
+            addition = step.additions as usize;
+            watch = step.watched as usize;
         }
         true
     }
 
     /// A·x = b; `b` is used up.
     pub(crate) fn solve(&self, program: &Program, b: &mut [Complex64], x: &mut [Complex64]) {
-        let mut below = 0;
-        for k in 0..program.n {
-            let below_end = program.below_end[k] as usize;
-            let value = b[program.pivot_row[k] as usize];
-            let first = self.first_below(program, k);
-            for (factor, &row) in self.values[first..].iter().zip(&program.below[below..below_end]) {
+        for pivot in &program.pivots {
+            let value = b[pivot.row as usize];
+            // Right-hand sides are sparse.
+            if value == Complex64::ZERO {
+                continue;
+            }
+            let rows = &program.below[pivot.below.0 as usize..pivot.below.1 as usize];
+            for (factor, &row) in self.values[pivot.below_slots()].iter().zip(rows) {
                 b[row as usize] -= factor * value;
             }
-            below = below_end;
         }
-        for k in (0..program.n).rev() {
-            let right = if k == 0 { 0 } else { program.right_end[k - 1] as usize };
-            let mut value = b[program.pivot_row[k] as usize];
-            let first = program.pivot_slot[k] as usize + 1;
-            for (factor, &col) in
-                self.values[first..].iter().zip(&program.right[right..program.right_end[k] as usize])
-            {
+        for (pivot, inverse) in program.pivots.iter().zip(&self.inverse).rev() {
+            let mut value = b[pivot.row as usize];
+            let cols = &program.right[pivot.right.0 as usize..pivot.right.1 as usize];
+            for (factor, &col) in self.values[pivot.right_slots()].iter().zip(cols) {
                 value -= factor * x[col as usize];
             }
-            x[program.pivot_col[k] as usize] = value * self.inverse[k];
+            x[pivot.col as usize] = value * inverse;
         }
     }
 
     /// Aᵀ·y = c; `c` is used up.
     pub(crate) fn solve_transposed(&self, program: &Program, c: &mut [Complex64], y: &mut [Complex64]) {
-        let mut right = 0;
-        for k in 0..program.n {
-            let right_end = program.right_end[k] as usize;
-            let value = c[program.pivot_col[k] as usize] * self.inverse[k];
-            let first = program.pivot_slot[k] as usize + 1;
-            for (factor, &col) in self.values[first..].iter().zip(&program.right[right..right_end]) {
+        for (pivot, inverse) in program.pivots.iter().zip(&self.inverse) {
+            let value = c[pivot.col as usize];
+            if value == Complex64::ZERO {
+                y[pivot.row as usize] = value;
+                continue;
+            }
+            let value = value * inverse;
+            let cols = &program.right[pivot.right.0 as usize..pivot.right.1 as usize];
+            for (factor, &col) in self.values[pivot.right_slots()].iter().zip(cols) {
                 c[col as usize] -= factor * value;
             }
-            y[program.pivot_row[k] as usize] = value;
-            right = right_end;
+            y[pivot.row as usize] = value;
         }
-        for k in (0..program.n).rev() {
-            let below = if k == 0 { 0 } else { program.below_end[k - 1] as usize };
-            let mut value = y[program.pivot_row[k] as usize];
-            let first = self.first_below(program, k);
-            for (factor, &row) in
-                self.values[first..].iter().zip(&program.below[below..program.below_end[k] as usize])
-            {
+        for pivot in program.pivots.iter().rev() {
+            let mut value = y[pivot.row as usize];
+            let rows = &program.below[pivot.below.0 as usize..pivot.below.1 as usize];
+            for (factor, &row) in self.values[pivot.below_slots()].iter().zip(rows) {
                 value -= factor * y[row as usize];
             }
-            y[program.pivot_row[k] as usize] = value;
+            y[pivot.row as usize] = value;
         }
-    }
-
-    fn first_below(&self, program: &Program, k: usize) -> usize {
-        let right = if k == 0 { 0 } else { program.right_end[k - 1] };
-        (program.pivot_slot[k] + 1 + program.right_end[k] - right) as usize
     }
 }

@@ -41,7 +41,6 @@ pub struct Workspace {
     pub(crate) y: Vec<Complex64>,
     scratch: Vec<Complex64>,
     correction: Vec<Complex64>,
-    size: Vec<f64>,
     pub(crate) backward_error: f64,
     fallbacks: u64,
 }
@@ -73,7 +72,6 @@ impl Workspace {
             y: vec![Complex64::ZERO; n],
             scratch: vec![Complex64::ZERO; n],
             correction: vec![Complex64::ZERO; n],
-            size: vec![0.0; n],
             backward_error: 0.0,
             fallbacks: 0,
             assembly,
@@ -176,7 +174,7 @@ impl Workspace {
         if self.dense.is_none() {
             self.run(side, false);
             self.check(side);
-            if self.backward_error > REFINE || self.backward_error.is_nan() {
+            if self.backward_error > REFINE {
                 self.refine(side);
             }
             if self.backward_error <= REFUSE {
@@ -245,49 +243,44 @@ impl Workspace {
     }
 
     /// Residual into `scratch` and the backward error of Oettli and Prager (Numer. Math. 6 (1964) 405–409):
-    /// max over rows of |b − Ax| / (|A||x| + |b|). NaN if any number is.
+    /// max over rows of |b − Ax| / (|A||x| + |b|). Infinite if any number is not one.
     fn check(&mut self, side: Side) {
         let pattern = &self.assembly.pattern;
         let mut worst = 0.0_f64;
-        match side {
-            Side::Forward => {
-                for row in 0..pattern.n {
-                    let range = pattern.row_start[row] as usize..pattern.row_start[row + 1] as usize;
-                    let mut residual = self.rhs[row];
-                    let mut size = taxicab(residual);
-                    for (value, &col) in self.matrix[range.clone()].iter().zip(&pattern.col[range]) {
-                        let product = value * self.x[col as usize];
-                        residual -= product;
-                        size += taxicab(product);
-                    }
-                    self.scratch[row] = residual;
-                    self.size[row] = size;
-                }
-            }
-            Side::Adjoint => {
-                for col in 0..pattern.n {
-                    self.scratch[col] = self.rhs[col];
-                    self.size[col] = taxicab(self.rhs[col]);
-                }
-                for row in 0..pattern.n {
-                    let range = pattern.row_start[row] as usize..pattern.row_start[row + 1] as usize;
-                    let y = self.y[row];
-                    for (value, &col) in self.matrix[range.clone()].iter().zip(&pattern.col[range]) {
-                        let product = value * y;
-                        self.scratch[col as usize] -= product;
-                        self.size[col as usize] += taxicab(product);
-                    }
-                }
-            }
-        }
-        for (residual, &size) in self.scratch.iter().zip(&self.size) {
-            let residual = taxicab(*residual);
+        let mut judge = |residual: Complex64, size: f64| {
+            let residual = taxicab(residual);
             if residual > worst * size {
                 worst = residual / size;
             } else if residual.is_nan() || size.is_nan() {
-                worst = f64::NAN;
-                break;
+                worst = f64::INFINITY;
             }
+        };
+        let (starts, sides) = match side {
+            Side::Forward => (&pattern.row_start, &self.x),
+            Side::Adjoint => (&pattern.col_start, &self.y),
+        };
+        let rows = starts.windows(2).zip(&self.rhs).zip(&mut self.scratch);
+        for ((window, &wanted), residual) in rows {
+            let range = window[0] as usize..window[1] as usize;
+            let (mut left, mut size) = (wanted, taxicab(wanted));
+            let mut take = |product: Complex64| {
+                left -= product;
+                size += taxicab(product);
+            };
+            match side {
+                Side::Forward => {
+                    for (value, &col) in self.matrix[range.clone()].iter().zip(&pattern.col[range]) {
+                        take(value * sides[col as usize]);
+                    }
+                }
+                Side::Adjoint => {
+                    for &(row, place) in &pattern.by_col[range] {
+                        take(self.matrix[place as usize] * sides[row as usize]);
+                    }
+                }
+            }
+            judge(left, size);
+            *residual = left;
         }
         self.backward_error = worst;
     }

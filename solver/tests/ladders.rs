@@ -66,6 +66,7 @@ fn butterworth(n: usize) -> Vec<f64> {
 }
 
 #[test]
+#[allow(clippy::approx_constant, reason = "the digits as published")]
 fn butterworth_between_equal_resistances() {
     // The usual four-digit table, the same numbers.
     let table = [vec![1.4142, 1.4142], vec![1.0, 2.0, 1.0], vec![0.7654, 1.8478, 1.8478, 0.7654]];
