@@ -12,23 +12,17 @@ use pickup_dsl::resolve::{NoFiles, compile};
 
 /// The figures of each position of a file of `tests/common-practice`, by name.
 fn figures(file: &str) -> BTreeMap<String, PositionFigures> {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("../tests/common-practice")
-        .join(file);
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../tests/common-practice").join(file);
     let text = std::fs::read_to_string(&path).expect("the file is in the repository");
     let compiled = compile(file, &text, &NoFiles);
-    let harness = compiled
-        .harness
-        .unwrap_or_else(|| panic!("{file}: {:#?}", compiled.diagnostics));
+    let harness = compiled.harness.unwrap_or_else(|| panic!("{file}: {:#?}", compiled.diagnostics));
     let network = Network::of(&harness).expect("a circuit");
     let evaluator = Evaluator::new(&harness, &network).expect("a reference");
     positions(&harness, Wanted::default())
         .expect("few positions")
         .iter()
         .map(|position| {
-            let found = evaluator
-                .figures(position, &Knobs::default())
-                .expect("figures");
+            let found = evaluator.figures(position, &Knobs::default()).expect("figures");
             (found.name.clone().expect("every position has a name"), found)
         })
         .collect()
@@ -73,19 +67,13 @@ fn henries(found: &PositionFigures) -> f64 {
 /// Within half a unit of the last digit that the README gives, or a little more where its separate analysis searched a grid.
 #[track_caller]
 fn near(value: f64, stated: f64, within: f64) {
-    assert!(
-        (value - stated).abs() <= within,
-        "{value} is not {stated} ± {within}"
-    );
+    assert!((value - stated).abs() <= within, "{value} is not {stated} ± {within}");
 }
 
 /// `tried` is nearer to `aim` than `before` is.
 #[track_caller]
 fn nearer(tried: f64, before: f64, aim: f64) {
-    assert!(
-        (tried - aim).abs() < (before - aim).abs(),
-        "{tried} is not nearer to {aim} than {before} is"
-    );
+    assert!((tried - aim).abs() < (before - aim).abs(), "{tried} is not nearer to {aim} than {before} is");
 }
 
 #[test]
@@ -113,11 +101,7 @@ fn a_split_is_half_the_pickup_brighter_and_taller() {
 #[test]
 fn a_resistor_across_the_volume_pot_makes_it_look_like_half() {
     let found = figures("2-resistor-across-volume.harness");
-    let (half, both, quarter) = (
-        &found["500k"],
-        &found["500k beside 510k"],
-        &found["250k"],
-    );
+    let (half, both, quarter) = (&found["500k"], &found["500k beside 510k"], &found["250k"]);
 
     near(peak(both) / peak(quarter), 1.0, 0.005);
     near(height(both), height(quarter), 0.1);
@@ -174,10 +158,7 @@ fn a_partial_split_is_louder_flatter_and_hums_less() {
         near(hum(bled) - hum(split), quieter, 0.01);
         near(peak(bled) / peak(split), 1.0, 0.015);
     }
-    assert_eq!(
-        outlet(&found["Full"]).hum.verdict,
-        Some(Cancelling::Cancels)
-    );
+    assert_eq!(outlet(&found["Full"]).hum.verdict, Some(Cancelling::Cancels));
 }
 
 #[test]

@@ -185,6 +185,37 @@ fn hostile_names_are_shown_escaped() {
     assert!(!String::from_utf8_lossy(&out.stderr).contains('\u{1b}'));
 }
 
+/// Quoted text of a file may hold anything; no terminal or spreadsheet gets to act on it.
+#[test]
+fn hostile_text_of_a_file_is_shown_escaped() {
+    let evil = "\u{1b}]0;title\u{7}\u{202e}=1+1";
+    let text = PLAIN.replace("Plain", evil) + &format!("position \"{evil}\"\n");
+    let dir = folder(&[("evil.harness", &text)]);
+    for args in [&["report"][..], &["report", "--json"], &["curves"], &["plot"], &["wiring"], &["check"]] {
+        let out = coilwright(dir.path()).args(args).arg("evil.harness").output().expect("runs");
+        assert_eq!(out.status.code(), Some(0), "{args:?} {}", String::from_utf8_lossy(&out.stderr));
+        for stream in [out.stdout, out.stderr] {
+            let said = String::from_utf8(stream).expect("UTF-8");
+            let shown = said.chars().find(|c| *c != '\n' && *c != '\r' && c.is_control() || *c == '\u{202e}');
+            // JSON keeps what is no control; a reader of JSON is a program.
+            assert!(
+                shown.is_none() || (args.contains(&"--json") && shown == Some('\u{202e}')),
+                "{args:?}: {shown:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_strict_check_fails_on_warnings() {
+    let examples = root().join("examples");
+    let code_of = |args: &[&str]| code(&coilwright(&examples).args(args).output().expect("runs"));
+    assert_eq!(code_of(&["check", "07-phase-and-series.harness"]), 0);
+    assert_eq!(code_of(&["check", "--strict", "07-phase-and-series.harness"]), 1);
+    assert_eq!(code_of(&["check", "--strict", "01-one-coil.harness"]), 0);
+    assert_eq!(code_of(&["check", "--strict", "07-phase-and-series.harness", "nowhere.harness"]), 2);
+}
+
 #[test]
 fn files_are_not_replaced_unasked() {
     let dir = folder(&[("plain.harness", PLAIN), ("out.csv", "mine")]);

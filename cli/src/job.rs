@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use pickup_dsl::check::check;
 use pickup_dsl::diagnostic::{Code, Diagnostic};
 use pickup_dsl::evaluate::{Curves, Evaluator, FigureError};
 use pickup_dsl::figures::PositionFigures;
@@ -78,6 +79,8 @@ pub(crate) struct Job {
     pub(crate) positions: Vec<Position>,
     /// Away from rest.
     pub(crate) knobs: Knobs,
+    /// No position was chosen: these are all of them.
+    pub(crate) is_whole: bool,
 }
 
 /// The reference's sound.
@@ -100,19 +103,52 @@ impl Job {
             let choice = choice_named(&file.harness, name)?;
             file.harness.reference = Reference::Here(choice);
         }
-        let positions = if wanted.position.is_empty() {
-            let which = Which { between: wanted.between, all: wanted.all };
-            positions(&file.harness, which).map_err(|e| Failure::usage(e.to_string()))?
-        } else {
-            wanted
-                .position
-                .iter()
-                .map(|name| position_named(&file.harness, name))
-                .collect::<Result<_, _>>()?
-        };
         let knobs = knobs(&file.harness, &wanted.knob)?;
+        let which = Which { between: wanted.between, all: wanted.all };
+        if wanted.position.is_empty() {
+            return Ok(Job { knobs, ..Job::of(file, which)? });
+        }
+        let positions = wanted
+            .position
+            .iter()
+            .map(|name| position_named(&file.harness, name))
+            .collect::<Result<_, _>>()?;
         let network = network(&file)?;
-        Ok(Job { file, network, positions, knobs })
+        Ok(Job { file, network, positions, knobs, is_whole: false })
+    }
+
+    /// All positions of a file, knobs at rest.
+    ///
+    /// # Errors
+    /// If there are too many, or no circuit can be made of the file.
+    pub(crate) fn of(file: File, which: Which) -> Result<Job, Failure> {
+        let positions = positions(&file.harness, which).map_err(|e| Failure::usage(e.to_string()))?;
+        let network = network(&file)?;
+        Ok(Job { file, network, positions, knobs: Knobs::default(), is_whole: true })
+    }
+
+    /// What the compiler and a bench notice. The bench looks at whole guitars with their knobs at rest: at chosen positions it would
+    /// miss twins and call pots idle.
+    ///
+    /// # Errors
+    /// If a position has no solution with the knobs at rest.
+    pub(crate) fn warnings(
+        &self,
+        evaluator: &Evaluator<'_>,
+        figures: &[PositionFigures],
+    ) -> Result<Vec<Diagnostic>, Failure> {
+        let mut found = self.file.warnings.clone();
+        if !self.is_whole {
+            return Ok(found);
+        }
+        let look =
+            |figures: &[PositionFigures]| check(&self.file.harness, &self.network, &self.positions, figures);
+        found.extend(if self.knobs == Knobs::default() {
+            look(figures)
+        } else {
+            look(&self.figures_at(evaluator, &Knobs::default())?)
+        });
+        Ok(found)
     }
 
     /// The evaluator, its reference done.
@@ -128,7 +164,11 @@ impl Job {
     /// # Errors
     /// The first position that has no solution.
     pub(crate) fn figures(&self, evaluator: &Evaluator<'_>) -> Result<Vec<PositionFigures>, Failure> {
-        let all: Vec<_> = self.positions.par_iter().map(|p| evaluator.figures(p, &self.knobs)).collect();
+        self.figures_at(evaluator, &self.knobs)
+    }
+
+    fn figures_at(&self, evaluator: &Evaluator<'_>, knobs: &Knobs) -> Result<Vec<PositionFigures>, Failure> {
+        let all: Vec<_> = self.positions.par_iter().map(|p| evaluator.figures(p, knobs)).collect();
         all.into_iter()
             .zip(&self.positions)
             .map(|(f, p)| f.map_err(|e| self.no_solution(&shown_name(p), &e)))

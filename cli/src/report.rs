@@ -38,6 +38,9 @@ pub(crate) fn text(job: &Job, all: &[PositionFigures], warnings: &[Diagnostic]) 
     out.push('\n');
     out.push_str(&notes::legend(job, &marks));
     out.push_str(&notes::notes(&job.file, warnings));
+    if !job.is_whole {
+        out.push_str("\nWhat a bench would notice is said of whole guitars: run without --position.\n");
+    }
     out
 }
 

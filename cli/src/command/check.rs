@@ -1,42 +1,45 @@
 //! `check`: only look for mistakes.
 
-use pickup_dsl::diagnostic::{Diagnostic, Severity};
+use std::path::Path;
+
+use pickup_dsl::diagnostic::{Diagnostic, escape};
+use pickup_dsl::positions::Wanted;
 
 use crate::args::CheckArgs;
-use crate::diagnostics;
 use crate::exit::{Exit, Failure};
-use crate::{job, output};
-use pickup_dsl::diagnostic::escape;
+use crate::job::{self, Job};
+use crate::{diagnostics, output};
 
 /// Runs it: all files are looked at, whatever is wrong with one.
 ///
 /// # Errors
-/// None of its own: a file that can't be read is said and counts as one that does not compile.
+/// None of its own: a file that can't be read or does not compile is said, and the rest are looked at.
 pub(crate) fn run(args: &CheckArgs) -> Result<Exit, Failure> {
     let mut exit = Exit::Good;
     for path in &args.files {
-        let compiled = match job::read(path) {
-            Ok(compiled) => compiled,
+        match look(path) {
+            Ok(warnings) => {
+                let name = escape(&path.display().to_string());
+                output::say(&format!("{name}: {}\n", diagnostics::count(&warnings)));
+                if args.strict && !warnings.is_empty() && exit == Exit::Good {
+                    exit = Exit::CheckFailed;
+                }
+            }
             Err(failure) => {
                 output::say_failure(&failure);
                 exit = Exit::Bad;
-                continue;
             }
-        };
-        let found = all_found(&compiled);
-        diagnostics::say(&found, &compiled.sources);
-        let name = escape(&path.display().to_string());
-        output::say(&format!("{name}: {}\n", diagnostics::count(&found)));
-        if compiled.harness.is_none() || found.iter().any(|d| d.severity == Severity::Error) {
-            exit = Exit::Bad;
-        } else if args.strict && !found.is_empty() && exit == Exit::Good {
-            exit = Exit::CheckFailed;
         }
     }
     Ok(exit)
 }
 
-/// What the compiler found, and what a bench would.
-fn all_found(compiled: &pickup_dsl::resolve::Compiled) -> Vec<Diagnostic> {
-    compiled.diagnostics.clone()
+/// Shows what the compiler and a bench notice.
+fn look(path: &Path) -> Result<Vec<Diagnostic>, Failure> {
+    let job = Job::of(job::open(path)?, Wanted::default())?;
+    let evaluator = job.evaluator()?;
+    let figures = job.figures(&evaluator)?;
+    let warnings = job.warnings(&evaluator, &figures)?;
+    diagnostics::say(&warnings, &job.file.sources);
+    Ok(warnings)
 }

@@ -22,7 +22,7 @@ pub(crate) fn run(args: &ReportArgs) -> Result<Exit, Failure> {
     let mut sink = Sink::open(args.target.output.as_deref(), args.target.overwrite)?;
     let evaluator = job.evaluator()?;
     let figures = job.figures(&evaluator)?;
-    let warnings = &job.file.warnings;
+    let warnings = &job.warnings(&evaluator, &figures)?;
     if args.json {
         json::report(&mut sink, &job, &evaluator, &figures, warnings, frequencies.as_deref())?;
     } else {
