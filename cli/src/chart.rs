@@ -204,7 +204,10 @@ mod tests {
                 .iter()
                 .map(|f| {
                     let u = f / f0;
-                    Some(-10.0 * float::log10((1.0 - u * u) * (1.0 - u * u) + u * u / 9.0))
+                    Some(
+                        -10.0 * float::ln((1.0 - u * u) * (1.0 - u * u) + u * u / 9.0)
+                            / std::f64::consts::LN_10,
+                    )
                 })
                 .collect()
         };

@@ -5,19 +5,9 @@ pub(crate) fn ln(x: f64) -> f64 {
     libm::log(x)
 }
 
-/// Decimal logarithm.
-pub(crate) fn log10(x: f64) -> f64 {
-    libm::log10(x)
-}
-
 /// x to the power y.
 pub(crate) fn pow(x: f64, y: f64) -> f64 {
     libm::pow(x, y)
-}
-
-/// √(x² + y²).
-pub(crate) fn hypot(x: f64, y: f64) -> f64 {
-    libm::hypot(x, y)
 }
 
 /// Angle of (x, y), in degrees, (−180, 180].

@@ -208,7 +208,8 @@ impl Job {
         let harness = &self.file.harness;
         match harness.outlets.get(outlet) {
             Some(o) if harness.outlets.len() > 1 => {
-                format!("{position}, output={}", escape(&harness.lug_name(o.hot)))
+                let lug = &harness.lugs[o.hot.0 as usize].name;
+                format!("{position}, output={}", escape(lug))
             }
             _ => position.to_owned(),
         }

@@ -13,6 +13,7 @@ use crate::positions::{Position, position_of};
 use crate::source::Span;
 
 mod explain;
+mod loudness;
 mod origin;
 
 use explain::explain;

@@ -26,6 +26,7 @@ mod sweep;
 mod weighting;
 
 pub(crate) use coils::{connections, lift_each, takes_part};
+pub(crate) use groups::silent;
 pub(crate) use meter::meter;
 pub(crate) use outlet::Setup;
 pub(crate) use relation::relate;
