@@ -121,6 +121,7 @@ class Coils:
         whole_loss = None if loss is None or loss[0] == "chain" else loss[1] * (henries if loss[0] == "ohm/H" else 1)
         if loss and loss[0] == "chain" and taps:
             raise ValueError("a tap together with a loss chain")
+        ends = ["start", *[t[1] for t in taps], "finish"]
         for n, s in enumerate(shares):
             first = len(self.inductances)
             if loss and loss[0] == "chain":
@@ -131,7 +132,7 @@ class Coils:
             own = list(range(first, len(self.inductances)))
             scale = turns * s * w / 5000
             self.sections.append(Section(
-                name if len(shares) == 1 else f"{name}#{n + 1}", at, lugs[n], lugs[n + 1], ohms[n],
+                name if len(shares) == 1 else f"{name}.{ends[n]}..{ends[n + 1]}", at, lugs[n], lugs[n + 1], ohms[n],
                 scale * pole * get("strength", 1.0), scale * get("hum-area", 1.0), own))
         if taps:
             own = [s.inductances[0] for s in self.sections if s.coil == at]

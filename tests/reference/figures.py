@@ -171,7 +171,7 @@ class Voice:
         out.put("buzz_db", None if quiet[:n].all() else db((np.where(quiet, 0, size)[:n] ** 2).sum()), "silent")
         if total[0] <= 1e-12 and total[-1] <= 1e-12:
             out.put("hum_cancelling_db", None, "silent")
-            out["hum_cancelling"] = None
+            out["hum_cancelling"] = "no hum"
             return
         ratio = [0.0 if quiet[i] or total[i] <= 1e-12 else size[i] / total[i] for i in (0, -1)]
         worst = max(ratio)
@@ -243,11 +243,11 @@ class Voice:
                 if k != "bled_ohm" or v is not None:
                     out[f"coil.{n}.{k}"] = v
             for row, at in ((c[0], "100"), (c[1], "1k")):
-                ok = m is not None and abs(row[i]) > 1e-300 and abs(row[m]) > 1e-300
+                ok = m is not None and min(abs(row[i]), abs(row[m])) > 1e-12
                 out[f"coil.{n}.share_{at}_db"] = clean(db(abs(row[i] / row[m]) ** 2), 0.1) if ok else None
                 out[f"coil.{n}.sign_{at}"] = (1 if (row[i] * np.conj(row[m])).real >= 0 else -1) if ok else None
             out[f"coil.{n}.out_of_phase"] = bool(
-                m is not None and words[i]["state"] in ("in circuit", "bled")
+                m is not None and words[i]["state"] in ("in circuit", "bled through")
                 and (c[0][i] * np.conj(c[0][m])).real < 0 and size[i] > 1e-2 * size[m])
         strings = [set(self.coils.coils[s.coil].hears) for i, s in enumerate(self.coils.sections) if words[i]["contributes"]]
         out["no_string_drives_this"] = bool(strings and not set.intersection(*strings))

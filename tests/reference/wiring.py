@@ -99,6 +99,16 @@ def tap(p, items):
     p.setdefault("taps", {})[name] = t
 
 
+def coil_line(p, items, open_tap):
+    """One clause of a coil. Right after a tap on the same line, `dcr` and `inductance` are what was measured at it."""
+    if open_tap and items[0] in ("dcr", "inductance"):
+        p["taps"][open_tap][items[0]] = one(items[1:], {"dcr": "ohm", "inductance": "henry"}[items[0]])
+        return open_tap
+    if not coil_property(p, items):
+        coil_values(p, items)
+    return items[1] if items[0] == "tap" else None
+
+
 def coil_values(p, items):
     i = 0
     while i < len(items):
@@ -287,8 +297,14 @@ def fill(p, kind, values, clauses, block, scope):
         for s in block or []:
             pickup_property(p, s.clauses, s.block, scope)
         return
+    if kind == "coil":
+        coil_values(p, values)
+        for line in (clauses, *[s.clauses for s in block or []]):
+            open_tap = None
+            for items in line:
+                open_tap = coil_line(p, items, open_tap)
+        return
     first, each = {
-        "coil": (coil_values, lambda p, i: coil_property(p, i) or coil_values(p, i)),
         "pot": (pot_values, pot_property),
         "switch": (lambda p, i: i and switch_property(p, i), switch_property),
     }.get(kind, (lambda p, i: simple_values(p, kind, i), lambda p, i: simple_property(p, kind, i)))

@@ -31,7 +31,7 @@ def _graph(c, through_amplifiers):
 
 
 def state(harness, coils, throws, knobs, i, output, jack):
-    """('shorted' | 'open' | 'hanging from hot' | 'hanging from ground' | 'bled' | 'in circuit', ohms across or None)"""
+    """('shorted' | 'open' | 'hanging from hot' | 'hanging from ground' | 'bled through' | 'in circuit', ohms across or None)"""
     c = assemble(harness, throws, knobs, lifted=(i,), coils=coils)
     s = coils.sections[i]
     find = c.nodes.find
@@ -49,7 +49,7 @@ def state(harness, coils, throws, knobs, i, output, jack):
             return "hanging from hot", None
         return "hanging from ground", None
     if across is not None and across <= 20e3:
-        return "bled", across
+        return "bled through", across
     return "in circuit", None
 
 
@@ -61,9 +61,9 @@ def roles(harness, coils, throws, knobs, output, jack, c100):
     largest = size.max() if n else 0.0
     for i in range(n):
         word, across = state(harness, coils, throws, knobs, i, output, jack)
-        out.append({"state": word, "bled_ohm": across if word == "bled" else None,
+        out.append({"state": word, "bled_ohm": across if word == "bled through" else None,
                     "contributes": bool(largest > 1e-12 and size[i] > 1e-3 * largest), "in_series_with": [], "parallel_with": []})
-    live = [i for i in range(n) if out[i]["state"] in ("in circuit", "bled")]
+    live = [i for i in range(n) if out[i]["state"] in ("in circuit", "bled through")]
     series = set()
     for j in live:
         c = assemble(harness, throws, knobs, lifted=(j,), coils=coils)
