@@ -161,9 +161,10 @@ def pickup(c, part, p):
             c.capacitor(lug + (origin or f"{first}.{end}"), lug + what, farads, what)
 
 
-def chain(harness, jack):
-    """The parts that stand after the jack, in order, as (kind, properties)."""
-    plug = next((p for p in harness.plugs if p[0].split(".")[0] == jack.name), None)
+def chain(harness, jack, output):
+    """The parts that stand after this output of the jack, in order, as (kind, properties)."""
+    starts = (f"{jack.name}.{output}", jack.name)
+    plug = next((p for start in starts for p in harness.plugs if p[0] == start), None)
     if plug:
         return [(harness.parts[n].kind, harness.parts[n].p) for n in plug[1:]]
     cables, amps = harness.of("cable"), harness.of("amp")
@@ -214,7 +215,7 @@ def assemble(harness, throws, knobs, plugged=True, lifted=(), coils=None, scale=
     c.ground = f"{jack.name}.sleeve"
     for output in ("tip", "ring") if jack.p.get("stereo") else ("tip",):
         at = f"{jack.name}.{output}"
-        for n, (kind, p) in enumerate(chain(harness, jack) if plugged else []):
+        for n, (kind, p) in enumerate(chain(harness, jack, output) if plugged else []):
             after = f"#{output}/{n}"
             if kind == "cable":
                 run(c, at, after, c.ground, p, "cable")

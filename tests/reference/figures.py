@@ -148,7 +148,11 @@ class Voice:
                 continue
             out[f"level{suffix}_db"] = db(mean(p, 80, 6000))
             out[f"string_level{suffix}_db"] = db(mean(p, 80, 6000, 1 / f))
-            out[f"brightness{suffix}_db"] = db(mean(p, 2000, 6000) / mean(p, 80, 800))
+            low, high = (f > 80) & (f < 800), (f > 2000) & (f < 6000)
+            if none[low].all() or none[high].all():
+                out.put(f"brightness{suffix}_db", None, "silent")
+            else:
+                out[f"brightness{suffix}_db"] = db(mean(p, 2000, 6000) / mean(p, 80, 800))
         groups = self.coils.groups()
         several = False
         for row in c:
@@ -226,7 +230,8 @@ class Voice:
             return np.abs(z) ** 2, 2 * np.real(np.conj(z) * dz) * 2 * np.pi * np.asarray(f)
 
         curve = Curve(square, 20.0, 20e3, net.natural())
-        f, p, kind = max(curve.points, key=lambda q: q[1])
+        top = max(q[1] for q in curve.points)
+        f, p, kind = next(q for q in curve.points if q[1] >= top * (1 - 1e-9))  # flat: the lowest frequency
         out["impedance_max_ohm"], out["impedance_max_hz"], out["impedance_max_at_edge"] = float(np.sqrt(p)), f, kind == "edge"
 
     def circuit_words(self, out, c):

@@ -1,5 +1,5 @@
 """The state of each coil in one position, as words (DOMAIN.md, 'in the circuit')."""
-from assembly import assemble
+from assembly import Nodes, assemble
 from network import Network, resistance
 
 LEFT_OUT = {"winding", "cover", "plate"}
@@ -16,8 +16,8 @@ def _reach(edges, start, without=None):
     return seen
 
 
-def _graph(c, through_amplifiers):
-    find, edges = c.nodes.find, {}
+def _graph(c, find, through_amplifiers):
+    edges = {}
     pairs = [(e.a, e.b) for e in (*c.resistors, *c.branches, *c.inductors)]
     pairs += [(k.a, k.b) for k in c.capacitors if k.kind not in LEFT_OUT]
     pairs += [(a.out, a.ground) for a in c.amplifiers]
@@ -34,18 +34,22 @@ def state(harness, coils, throws, knobs, i, output, jack):
     """('shorted' | 'open' | 'hanging from hot' | 'hanging from ground' | 'bled through' | 'in circuit', ohms across or None)"""
     c = assemble(harness, throws, knobs, lifted=(i,), coils=coils)
     s = coils.sections[i]
-    find = c.nodes.find
+    joints = Nodes()  # a contact's milliohms are a joint here, as they are for 'shorted'
+    for r in c.resistors:
+        if r.ohms <= 1:
+            joints.join(c.nodes.find(r.a), c.nodes.find(r.b))
+    find = lambda n: joints.find(c.nodes.find(n))
     a, b, ground, hot = find(s.start), find(s.finish), find(c.ground), find(f"{jack}.{output}")
     across = resistance(c, s.start, s.finish, resistors_only=True)
     if across is not None and across <= 1:
         return "shorted", across
-    edges = _graph(c, False)
+    edges = _graph(c, find, False)
     if b not in _reach(edges, a):
         main = _reach(edges, ground) | _reach(edges, hot)
         ends = [n for n in (a, b) if n in main]
         if not ends:
             return "open", None
-        if ends[0] != ground and hot != ground and hot in _reach(_graph(c, True), ends[0], without=ground):
+        if ends[0] != ground and hot != ground and hot in _reach(_graph(c, find, True), ends[0], without=ground):
             return "hanging from hot", None
         return "hanging from ground", None
     if across is not None and across <= 20e3:
