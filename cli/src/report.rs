@@ -109,7 +109,7 @@ fn sound(rows: &[Row<'_>], marks: &mut Marks) -> Table {
 
 fn bench(rows: &[Row<'_>], marks: &mut Marks) -> Table {
     let mut table = Table::new(vec![
-        Column::words("position", 20),
+        Column::words("position", 30),
         Column::numbers("magn. hum\nre ref.\ndB"),
         Column::words("can-\ncels\nhum", 8),
         Column::numbers("signal\nover hum\ndB"),
