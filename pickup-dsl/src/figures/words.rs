@@ -120,7 +120,9 @@ fn opposed(coils: &[CoilInPlay], chains: &[Vec<usize>], names: &Names<'_>) -> St
         [one] => {
             let rest: Vec<usize> = one.iter().copied().filter(|i| !against(i)).collect();
             let same = |c: &[usize]| c.iter().all(|i| pickup(i) == pickup(&c[0]));
-            one.len() == 2 || (same(&members) && same(&rest) && pickup(&members[0]) != pickup(&rest[0]))
+            // The coil that they work against may be no part of the chain: it is bled or heard through a capacitance.
+            let other = rest.first().is_some_and(|i| pickup(&members[0]) != pickup(i));
+            one.len() == 2 || (other && same(&members) && same(&rest))
         }
         _ => false,
     };
