@@ -34,7 +34,7 @@ class Curve:
         self.points = [(lo, float(p[0]), "edge")]
         for i in np.nonzero((sign[1:] * sign[:-1]) < 0)[0]:
             a, b = np.log(f[i]), np.log(f[i + 1])
-            if slope[i] == 0 or slope[i + 1] == 0 or slope[i] * slope[i + 1] > 0:
+            if one(a) * one(b) >= 0:  # flat to rounding at one end
                 x = a if abs(slope[i]) < abs(slope[i + 1]) else b
             else:
                 x = brentq(one, a, b, xtol=1e-15, rtol=1e-15, maxiter=200)
@@ -45,6 +45,8 @@ class Curve:
     def crossing(self, a, b, target):
         """The frequency between a and b, where the curve is monotone, at which it is `target`."""
         one = lambda x: float(self.evaluate(np.array([np.exp(x)]))[0][0]) / target - 1
+        if one(np.log(a)) * one(np.log(b)) > 0:  # an end that is the target but for rounding
+            return min((a, b), key=lambda f: abs(one(np.log(f))))
         return float(np.exp(brentq(one, np.log(a), np.log(b), xtol=1e-15, rtol=1e-15, maxiter=200)))
 
     def maxima(self):
