@@ -266,11 +266,13 @@ class Voice:
         for k, at in enumerate(f):
             tag = f"at.{at:g}"
             scale = np.abs(signal[k]).sum()
+            nothing = 1e-2  # times clean's 1e-11: 1e-13 V
             parts = {"response": (signal[k].sum(), scale), "hum": (hum[k].sum(), np.abs(hum[k]).sum())}
             parts |= {f"coil.{s.name}": (signal[k, i], abs(signal[k, i])) for i, s in enumerate(self.coils.sections)}
             if z is not None:
                 parts["impedance_ohm"] = (z[k], abs(z[k]))
             for n, (v, scale) in parts.items():
+                scale = scale if n == "impedance_ohm" else max(scale, nothing)
                 out[f"{tag}.{n}.re"], out[f"{tag}.{n}.im"] = clean(np.real(v), scale), clean(np.imag(v), scale)
             out[f"{tag}.noise_v"] = float(noise[k])
 
