@@ -25,10 +25,7 @@ mod tests {
         let point = |re: f64| Some(Complex64::new(re, 0.0));
         let curves = OutletCurves {
             response: vec![point(10.0), point(1e-12), None],
-            sections: vec![
-                vec![point(10.0), point(1.0), None],
-                vec![point(0.0), point(-1.0), None],
-            ],
+            sections: vec![vec![point(10.0), point(1.0), None], vec![point(0.0), point(-1.0), None]],
             hum: Vec::new(),
             impedance: Vec::new(),
             noise: Vec::new(),

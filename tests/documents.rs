@@ -1,0 +1,76 @@
+//! What the documents show is what the program says: README's file, its runs, and the paths that it names.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("the workspace").to_owned()
+}
+
+/// Fenced blocks: (language, text).
+fn blocks(text: &str) -> Vec<(String, String)> {
+    let mut found = Vec::new();
+    let mut open: Option<(String, String)> = None;
+    for line in text.lines() {
+        match (&mut open, line.strip_prefix("```")) {
+            (None, Some(language)) => open = Some((language.to_owned(), String::new())),
+            (Some(_), Some(_)) => found.extend(open.take()),
+            (Some((_, body)), None) => {
+                body.push_str(line);
+                body.push('\n');
+            }
+            (None, None) => {}
+        }
+    }
+    found
+}
+
+fn readme() -> String {
+    std::fs::read_to_string(root().join("README.md")).expect("README.md")
+}
+
+#[test]
+fn the_file_in_the_readme_is_the_example() {
+    let shown: Vec<String> =
+        blocks(&readme()).into_iter().filter(|(l, _)| l == "harness").map(|(_, b)| b).collect();
+    let example = std::fs::read_to_string(root().join("examples/03-partial-split.harness")).expect("03");
+    assert_eq!(shown, [example]);
+}
+
+#[test]
+fn runs_in_the_readme_are_real() {
+    let example = std::fs::read_to_string(root().join("examples/03-partial-split.harness")).expect("03");
+    let slips = example
+        .replace("C1 22n", "C1 22m")
+        .replace("bridge.slug.finish to pull", "bridge.slug.finsh to pull");
+    let folder = tempfile::tempdir().expect("a folder");
+    std::fs::write(folder.path().join("slip.harness"), slips).expect("written");
+    let mut runs = 0;
+    for (_, body) in blocks(&readme()) {
+        let Some(rest) = body.strip_prefix("$ coilwright ") else { continue };
+        let (command, shown) = rest.split_once('\n').expect("a command and its output");
+        let at = if command.contains("slip") { folder.path().to_owned() } else { root() };
+        let out = Command::new(env!("CARGO_BIN_EXE_coilwright"))
+            .args(command.split_whitespace())
+            .current_dir(at)
+            .output()
+            .expect("runs");
+        let said = String::from_utf8([out.stderr, out.stdout].concat()).expect("UTF-8");
+        assert_eq!(shown.trim_end(), said.trim_end(), "{command}");
+        runs += 1;
+    }
+    assert_eq!(runs, 3);
+}
+
+#[test]
+fn paths_in_the_documents_exist() {
+    for document in ["README.md", "DEVELOPERS.md", "examples/README.md", "tests/README.md"] {
+        let path = root().join(document);
+        let text = std::fs::read_to_string(&path).expect(document);
+        for link in text.split("](").skip(1).filter_map(|t| t.split_once(')')).map(|(link, _)| link) {
+            if !link.contains("://") && !link.starts_with('#') {
+                assert!(path.parent().expect("a folder").join(link).exists(), "{document}: {link}");
+            }
+        }
+    }
+}
