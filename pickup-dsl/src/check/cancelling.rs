@@ -1,10 +1,13 @@
 //! Hum that adds where it could cancel.
 
+use std::collections::BTreeMap;
+
 use num_complex::Complex64;
 
 use super::{Bench, grouped, setting};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::figures::{Cancelling, OutletFigures, Sweep, Wiring, driven};
+use crate::harness::PartId;
 use crate::network::Knobs;
 
 /// What is left where coils cancel: a tenth, −20 dB.
@@ -27,8 +30,10 @@ pub(super) fn no_hum_cancelling(bench: &Bench<'_>) -> Vec<Diagnostic> {
                 .and_then(|mut sweep| sweep.transfers(outlet, bench.harness.mains));
             // A position that can't be solved has been reported as such.
             if let Ok(Some(transfers)) = hum {
-                let h = driven(&transfers, &bench.network.sections, |s| s.hum);
-                if could_cancel(&h) {
+                let sections = &bench.network.sections;
+                let hums = driven(&transfers, sections, |s| s.hum);
+                let coils: Vec<_> = sections.iter().map(|s| s.pickup).zip(hums).collect();
+                if could_cancel(&coils) {
                     found.push((sounding(o), i));
                 }
             }
@@ -64,17 +69,55 @@ fn sounding(outlet: &OutletFigures) -> Vec<usize> {
     coils.filter(|(_, c)| c.contributes).map(|(i, _)| i).collect()
 }
 
-/// Some choice of signs brings the sum down to a tenth of what there is.
-fn could_cancel(h: &[Complex64]) -> bool {
+/// Turning some of what can be turned round brings the sum down to a tenth of what there is. `coils`: each coil's pickup and its hum.
+///
+/// A pickup whose own coils already work against each other in hum is turned round as a whole: turning one of its coils would
+/// take its signal away. The coils of a pickup whose hum adds are turned one by one.
+fn could_cancel(coils: &[(PartId, Complex64)]) -> bool {
     let size = |h: &Complex64| crate::float::modulus(*h);
-    let total: f64 = h.iter().map(size).sum();
-    let heard: Vec<Complex64> = h.iter().copied().filter(|h| size(h) > 1e-3 * total).collect();
-    if heard.len() < 2 || heard.len() > MOST_COILS {
+    let total: f64 = coils.iter().map(|(_, h)| size(h)).sum();
+    let mut pickups: BTreeMap<PartId, Vec<Complex64>> = BTreeMap::new();
+    for &(pickup, h) in coils.iter().filter(|(_, h)| size(h) > 1e-3 * total) {
+        pickups.entry(pickup).or_default().push(h);
+    }
+    let mut units = Vec::new();
+    for hums in pickups.into_values() {
+        let against = |h: &Complex64| hums.iter().any(|other| (h * other.conj()).re < 0.0);
+        if hums.iter().any(against) {
+            units.push(hums.iter().sum());
+        } else {
+            units.extend(hums);
+        }
+    }
+    if units.len() < 2 || units.len() > MOST_COILS {
         return false;
     }
-    (0..1u32 << (heard.len() - 1)).any(|signs| {
+    (0..1u32 << (units.len() - 1)).any(|signs| {
         let sum: Complex64 =
-            heard.iter().enumerate().map(|(i, h)| if signs >> i & 1 == 1 { -h } else { *h }).sum();
+            units.iter().enumerate().map(|(i, h)| if signs >> i & 1 == 1 { -h } else { *h }).sum();
         size(&sum) <= CANCELS * total
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Complex64, PartId, could_cancel};
+
+    fn coils(list: &[(u32, f64)]) -> Vec<(PartId, Complex64)> {
+        list.iter().map(|&(p, h)| (PartId(p), Complex64::new(h, 0.0))).collect()
+    }
+
+    #[test]
+    fn like_coils_of_one_pickup_or_of_two_could_cancel() {
+        assert!(could_cancel(&coils(&[(0, 1.0), (0, 1.02)])));
+        assert!(could_cancel(&coils(&[(0, 1.0), (1, 1.02)])));
+        assert!(!could_cancel(&coils(&[(0, 1.0), (1, 2.0)])));
+        assert!(!could_cancel(&coils(&[(0, 1.0)])));
+    }
+
+    #[test]
+    fn a_coil_beside_a_pickup_that_cancels_by_itself_could_not() {
+        assert!(!could_cancel(&coils(&[(0, 1.0), (0, -1.0), (1, 1.0)])));
+        assert!(could_cancel(&coils(&[(0, 1.0), (0, -0.1), (1, 1.0), (1, -0.12)])));
+    }
 }
