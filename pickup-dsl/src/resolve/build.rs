@@ -223,6 +223,10 @@ impl<'r, 't> Build<'r, 't> {
                 .note(format!("`{name}` has one lug, which is named by the part alone"))
                 .help(format!("write `{name}`"));
         }
+        let inside = inside(&names, lug);
+        if !inside.is_empty() {
+            return not_a_lug(&format!("{name}.{lug}"), span, &inside);
+        }
         diagnostic = diagnostic.note(format!("its lugs are {}", listed(names.iter().copied())));
         if let Some(close) = self.report.closest(lug, names.iter().copied()) {
             diagnostic = diagnostic.help(format!("did you mean `{name}.{close}`?")).fix(span, close);
@@ -247,28 +251,34 @@ impl<'r, 't> Build<'r, 't> {
         }
         let mut names = self.lug_names(part);
         names.reverse();
-        let prefix = format!("{}.", word.text);
-        let inside: Vec<_> = names.iter().copied().filter(|l| l.starts_with(&prefix)).collect();
+        let inside = inside(&names, &word.text);
         let diagnostic = if inside.is_empty() {
-            let mut diagnostic = Diagnostic::error(
+            let diagnostic = Diagnostic::error(
                 Code::UnknownLug,
                 word.span,
                 format!("there is no lug `{}` here", escape(&word.text)),
             )
             .note(format!("there are {}", listed(names.iter().copied())));
-            if let Some(close) = self.report.closest(&word.text, names.iter().copied()) {
-                diagnostic = diagnostic.help(format!("did you mean `{close}`?")).fix(word.span, close);
+            match self.report.closest(&word.text, names.iter().copied()) {
+                Some(close) => diagnostic.help(format!("did you mean `{close}`?")).fix(word.span, close),
+                None => diagnostic,
             }
-            diagnostic
         } else {
-            Diagnostic::error(
-                Code::NoLug,
-                word.span,
-                format!("`{}` is a coil, not a lug", escape(&word.text)),
-            )
-            .note(format!("its lugs are {}", listed(inside)))
+            not_a_lug(&word.text, word.span, &inside)
         };
         self.report.push(diagnostic);
         None
     }
+}
+
+/// Lugs whose names start with that one and a dot.
+fn inside<'n>(names: &[&'n str], lug: &str) -> Vec<&'n str> {
+    names.iter().copied().filter(|l| l.strip_prefix(lug).is_some_and(|rest| rest.starts_with('.'))).collect()
+}
+
+/// A coil, gang or pole where one of its lugs is needed.
+fn not_a_lug(name: &str, span: Span, inside: &[&str]) -> Diagnostic {
+    Diagnostic::error(Code::NoLug, span, format!("`{}` has several lugs", escape(name)))
+        .note(format!("they are {}", listed(inside.iter().copied())))
+        .help("write which of them")
 }

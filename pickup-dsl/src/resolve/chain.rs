@@ -155,7 +155,7 @@ impl<'t> Build<'_, 't> {
                         format!("two {what}, and no `plug` says their order"),
                     )
                     .also(first, "the first")
-                    .help(format!("write `plug` and the order, of {}", listed(names))),
+                    .help(format!("write `plug JACK to …` with {} in their order", listed(names))),
                 );
                 return None;
             }

@@ -12,11 +12,12 @@ impl Build<'_, '_> {
     /// Warnings that need no solving.
     pub(crate) fn look(&mut self) {
         let mut reached = vec![false; self.lugs.len()];
+        let mut plugged = vec![false; self.lugs.len()];
         let mut wires = vec![0_usize; self.lugs.len()];
         for joint in &self.joints {
             for lug in [joint.a, joint.b] {
-                let outside = !matches!(joint.kind, JointKind::Colour);
-                reached[lug.0 as usize] |= outside;
+                plugged[lug.0 as usize] |= joint.kind == JointKind::Plugged;
+                reached[lug.0 as usize] |= !matches!(joint.kind, JointKind::Colour | JointKind::Plugged);
                 wires[lug.0 as usize] += usize::from(joint.kind == JointKind::Wire);
             }
         }
@@ -28,7 +29,7 @@ impl Build<'_, '_> {
         }
         let mut found = Vec::new();
         for (i, part) in self.parts.iter().enumerate() {
-            found.extend(self.unwired(PartId(i as u32), part, &reached));
+            found.extend(self.unwired(PartId(i as u32), part, &reached, &plugged));
         }
         for (i, count) in wires.iter().enumerate().filter(|(_, count)| **count > CROWD) {
             found.extend(self.crowded(LugId(i as u32), *count));
@@ -38,17 +39,19 @@ impl Build<'_, '_> {
         }
     }
 
-    fn unwired(&self, id: PartId, part: &Part, reached: &[bool]) -> Vec<Diagnostic> {
+    fn unwired(&self, id: PartId, part: &Part, reached: &[bool], plugged: &[bool]) -> Vec<Diagnostic> {
         let is_reached = |name: &str| self.lug_of(id, name).is_some_and(|l| reached[l.0 as usize]);
         let none = !part.lugs.clone().any(|l| reached[l as usize]);
         let warn = |message: String| Diagnostic::warning(Code::UnwiredLug, part.span, message);
-        // Strings without a wire have a warning of their own.
-        if matches!(part.kind, PartKind::Strings) {
+        let outside =
+            matches!(&part.kind, PartKind::Amp(_)) || matches!(&part.kind, PartKind::Lead(l) if l.outside);
+        let stands_outside =
+            !matches!(part.kind, PartKind::Jack(_)) && part.lugs.clone().any(|l| plugged[l as usize]);
+        // Strings without a wire have a warning of their own; a plug is all that cables, amps and pedals need.
+        if matches!(part.kind, PartKind::Strings) || stands_outside {
             return Vec::new();
         }
         if none {
-            let outside = matches!(&part.kind, PartKind::Amp(_))
-                || matches!(&part.kind, PartKind::Lead(l) if l.outside);
             let diagnostic = if outside {
                 warn(format!("`{}` is plugged in nowhere", part.name))
                     .help("name it after `plug`, or take it out")

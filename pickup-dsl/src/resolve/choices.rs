@@ -189,12 +189,10 @@ impl<'t> Build<'_, 't> {
         if from {
             return Some(Wanted::Elsewhere);
         }
-        if let [Item::Word(from)] | [Item::Word(from), Item::Word(_) | Item::Number(_)] = items.rest()
-            && from.text == "from"
-            && !self.names.contains_key("from")
-        {
+        if items.peek_word().is_some_and(|w| w.text == "from") && !self.names.contains_key("from") {
+            items.next();
             self.report.push(
-                missing(items.split(2).here(), "`from` and a path in quotes", true)
+                missing(items.here(), "the path in quotes", items.peek().is_some())
                     .help("write `reference from \"other.harness\" \"NAME\"`"),
             );
             return None;

@@ -240,7 +240,7 @@ fn read_hears<'t>(
         Some(Item::Number(_)) => use_.items,
         other => {
             report.push(
-                missing(use_.items.here(), "the strings in brackets", other.is_some())
+                missing(use_.items.here(), "the bracket with the strings", other.is_some())
                     .help("write `hears (1 2 3)`"),
             );
             return None;
@@ -347,7 +347,7 @@ fn read_chain<'t>(
     use_.finish(&items, uses.kind, report);
     if chain.is_empty() {
         report.push(
-            missing(place, "the sections of the chain", items.peek().is_some()).help(
+            missing(place, "a section of the chain", items.peek().is_some()).help(
                 "write `loss chain (60% 400k) (40% 90k)`: a share of the inductance, and its resistance",
             ),
         );

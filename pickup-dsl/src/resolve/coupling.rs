@@ -1,5 +1,6 @@
 //! Couplings: sizes → signed coefficients, and whether the whole set can be.
 
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 use crate::diagnostic::{Code, Diagnostic, escape};
@@ -267,8 +268,11 @@ impl<'t> Build<'_, 't> {
                 self.report.push(diagnostic);
             }
             let (a, b) = (root(&mut group, c.a.0), root(&mut group, c.b.0));
-            let (low, high) = if a <= b { (a, b) } else { (b, a) };
-            group.insert(high, low);
+            match a.cmp(&b) {
+                Ordering::Less => drop(group.insert(b, a)),
+                Ordering::Greater => drop(group.insert(a, b)),
+                Ordering::Equal => {}
+            }
         }
         let mut sets: BTreeMap<PartId, Vec<PartId>> = BTreeMap::new();
         let members: Vec<_> = self.cross_couplings.iter().flat_map(|c| [c.a.0, c.b.0]).collect();
@@ -314,6 +318,7 @@ impl<'t> Build<'_, 't> {
     }
 }
 
+/// The part that stands for all that are tied to this one.
 fn root(group: &mut BTreeMap<PartId, PartId>, part: PartId) -> PartId {
     let mut at = part;
     while let Some(next) = group.get(&at) {

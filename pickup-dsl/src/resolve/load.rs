@@ -9,10 +9,9 @@ use crate::resolve::path;
 use crate::resolve::report::Report;
 use crate::resolve::{Library, Unreadable};
 use crate::source::{Sources, Span};
-use crate::syntax::parse;
 use crate::syntax::tree::{Item, Statement, Tree, Word};
+use crate::syntax::{FILE_LIMIT, parse};
 
-const FILE_LIMIT: usize = 1 << 20;
 const TOTAL_LIMIT: usize = 8 << 20;
 const FILES_LIMIT: usize = 256;
 const DEPTH_LIMIT: usize = 32;
@@ -347,7 +346,8 @@ fn read_use<'t>(statement: &'t Statement, report: &mut Report<'t>) -> Option<Use
     };
     items.next();
     if items.eat("as").is_none() {
-        report.push(missing(items.here(), "`as` and a name for the file", items.peek().is_some()).help(help));
+        report
+            .push(missing(items.here(), "`as` with a name for the file", items.peek().is_some()).help(help));
         return None;
     }
     let alias = match items.word() {

@@ -208,7 +208,7 @@ impl<'t> Build<'_, 't> {
         for use_ in uses.all("bond") {
             let mut items = use_.items;
             let Some(Item::Group(group)) = items.peek() else {
-                let diagnostic = missing(items.here(), "the lugs in brackets", items.peek().is_some())
+                let diagnostic = missing(items.here(), "the bracket with the lugs", items.peek().is_some())
                     .help("write `bond (screw.start cover braid)`");
                 self.report.push(diagnostic);
                 continue;

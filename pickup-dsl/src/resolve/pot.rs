@@ -8,6 +8,7 @@ use crate::resolve::properties::{Use, Uses, bare_letter, is_taper_share};
 use crate::resolve::report::{Report, listed};
 use crate::resolve::schema::{Range, TAPER_WORDS};
 use crate::resolve::value::value;
+use crate::source::Span;
 use crate::syntax::literal::Fit;
 use crate::syntax::tree::{Dimension, Item};
 
@@ -48,7 +49,9 @@ impl<'t> Build<'_, 't> {
         let taper = uses.get("taper").map(|u| {
             let mut items = u.items;
             let read = read_taper(&mut items, self.report);
-            u.finish(&items, uses.kind, self.report);
+            if read.is_some() {
+                u.finish(&items, uses.kind, self.report);
+            }
             read
         });
         let no_load = uses.has("no-load");
@@ -178,7 +181,23 @@ fn read_taper<'t>(items: &mut Items<'t>, report: &mut Report<'t>) -> Option<Read
     }
 }
 
-fn unknown_taper(word: &str, span: crate::source::Span, report: &Report<'_>) -> Diagnostic {
+/// What the trade also calls the tapers.
+fn trade_taper(word: &str) -> Option<&'static str> {
+    match word {
+        "log" | "logarithmic" => Some("audio"),
+        "lin" => Some("linear"),
+        "antilog" | "anti-log" | "reverse-log" | "rev-log" => Some("reverse-audio"),
+        _ => None,
+    }
+}
+
+/// A word that was meant as a taper, though it is none.
+pub(crate) fn taper_slip(word: &str, span: Span, report: &Report<'_>) -> Option<Diagnostic> {
+    let close = report.closest(word, TAPER_WORDS.iter().copied());
+    (trade_taper(word).is_some() || close.is_some()).then(|| unknown_taper(word, span, report))
+}
+
+fn unknown_taper(word: &str, span: Span, report: &Report<'_>) -> Diagnostic {
     let mut letters = word.chars();
     if let (Some(letter @ ('A'..='C' | 'F')), None) = (letters.next(), letters.next()) {
         return bare_letter(letter, span);
@@ -186,13 +205,7 @@ fn unknown_taper(word: &str, span: crate::source::Span, report: &Report<'_>) -> 
     let mut diagnostic =
         Diagnostic::error(Code::BadProperty, span, format!("no taper is called `{}`", escape(word)))
             .note(format!("the tapers are {}", listed(TAPER_WORDS.iter().copied())));
-    let trade = match word {
-        "log" | "logarithmic" => Some("audio"),
-        "lin" => Some("linear"),
-        "antilog" | "anti-log" | "reverse-log" | "rev-log" => Some("reverse-audio"),
-        _ => None,
-    };
-    if let Some(close) = trade.or_else(|| report.closest(word, TAPER_WORDS.iter().copied())) {
+    if let Some(close) = trade_taper(word).or_else(|| report.closest(word, TAPER_WORDS.iter().copied())) {
         diagnostic = diagnostic.help(format!("did you mean `{close}`?")).fix(span, close);
     }
     diagnostic

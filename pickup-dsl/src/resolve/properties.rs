@@ -1,5 +1,7 @@
 //! Clauses and blocks → properties of a part, by the schema of its kind. Later layers win over earlier ones.
 
+mod taper;
+
 use std::collections::BTreeMap;
 
 use crate::diagnostic::{Code, Diagnostic, escape};
@@ -11,6 +13,9 @@ use crate::resolve::value::{letter_first, value};
 use crate::source::Span;
 use crate::syntax::literal::{Fit, looks_like_value};
 use crate::syntax::tree::{Block, Clause, Dimension, Item, Number};
+
+pub(crate) use taper::bare_letter;
+use taper::taper_slip;
 
 /// One writing of a part's properties: what follows the name, the clauses, the block.
 #[derive(Debug, Clone, Copy)]
@@ -228,7 +233,7 @@ impl<'t> Reader<'_, 't> {
                         }
                         _ => 0,
                     };
-                    self.add(property, clause.items[0].span(), items, &following[..taken]);
+                    self.property(property, clause.items[0].span(), items, &following[..taken]);
                 }
                 None => self.unknown(clause),
             }
@@ -286,6 +291,35 @@ impl<'t> Reader<'_, 't> {
         let use_ = Use { property, span, items, more, name, layers: Vec::new() };
         self.check_flag(&use_);
         self.insert((property.word, key), use_);
+    }
+
+    /// Adds a property; where only a comma is missing before the next one, says so and reads on.
+    fn property(
+        &mut self,
+        property: &'static Property,
+        span: Span,
+        mut items: Items<'t>,
+        more: &'t [Clause],
+    ) {
+        let length = match property.shape {
+            Shape::Value(_) => value_length(&items),
+            Shape::Flag => 0,
+            Shape::Taper => word_length(property, &items),
+            _ => return self.add(property, span, items, more),
+        };
+        let kind = self.uses.kind;
+        let next = match items.rest().get(length) {
+            Some(Item::Word(word)) => kind.property(&word.text).map(|p| (p, word.span)),
+            _ => None,
+        };
+        let Some((next, next_span)) = next.filter(|_| items.rest().len() > length) else {
+            return self.add(property, span, items, more);
+        };
+        let own = items.split(length);
+        self.add(property, span, own, more);
+        finish(&items, |w| kind.property(w).is_some(), self.report);
+        items.next();
+        self.property(next, next_span, items, &[]);
     }
 
     fn check_flag(&mut self, use_: &Use<'t>) {
@@ -363,7 +397,7 @@ impl<'t> Reader<'_, 't> {
 
     /// `code 104` right after the name of what has a capacitance.
     fn code_word(&self, head: &Items<'t>) -> Option<&'static Property> {
-        let is_code = matches!(head.rest(), [Item::Word(word), Item::Number(_), ..] if word.text == "code");
+        let is_code = head.peek_word().is_some_and(|word| word.text == "code");
         self.uses
             .kind
             .properties
@@ -385,7 +419,13 @@ impl<'t> Reader<'_, 't> {
         let find = |list: &[(&'static Property, Dimension)], fit| {
             list.iter().find(|(_, d)| number.fits(*d) == fit).map(|(p, _)| *p)
         };
-        let found = find(&free, Fit::Certain).or_else(|| find(&free, Fit::Possible));
+        // Digits alone are better taken where they can be read than where they would need a unit.
+        let readable = || {
+            free.iter()
+                .find(|(_, d)| number.fits(*d) == Fit::Possible && number.read(*d).is_ok())
+                .map(|(p, _)| *p)
+        };
+        let found = find(&free, Fit::Certain).or_else(readable).or_else(|| find(&free, Fit::Possible));
         if let Some(property) = found {
             let items = head.split(value_length(head));
             self.add(property, number.span, items, &[]);
@@ -428,11 +468,14 @@ impl<'t> Reader<'_, 't> {
             self.report.push(letter_first(&word.text, word.span, &mended));
             return;
         }
-        if kind.property(&word.text).is_some() {
+        if let Some(property) = kind.property(&word.text) {
             finish(&head, |w| kind.property(w).is_some(), self.report);
+            let mut items = head;
+            items.next();
+            self.property(property, word.span, items, &[]);
             return;
         }
-        if let Some(hint) = taper_slip(kind, &word.text, word.span) {
+        if let Some(hint) = taper_slip(kind, &word.text, word.span, self.report) {
             self.report.push(hint);
             return;
         }
@@ -444,7 +487,7 @@ impl<'t> Reader<'_, 't> {
             Item::Word(word) => {
                 if let Some(mended) = looks_like_value(&word.text) {
                     self.report.push(letter_first(&word.text, word.span, &mended));
-                } else if let Some(hint) = taper_slip(self.uses.kind, &word.text, word.span) {
+                } else if let Some(hint) = taper_slip(self.uses.kind, &word.text, word.span, self.report) {
                     self.report.push(hint);
                 } else {
                     self.unknown_word(word.span, &word.text);
@@ -545,41 +588,4 @@ fn lugs_key(items: Items<'_>, more: &[Clause]) -> String {
         .collect();
     names.sort_unstable();
     names.join(" ")
-}
-
-/// A taper that is said with a bare letter, or with the letter stuck to the value.
-fn taper_slip(kind: &Kind, word: &str, span: Span) -> Option<Diagnostic> {
-    kind.property("taper").filter(|p| p.shape == Shape::Taper)?;
-    let letter =
-        word.chars().next().filter(|c| matches!(c, 'A' | 'B' | 'C' | 'F' | 'a' | 'b' | 'c' | 'f'))?;
-    let value = &word[1..];
-    let upper = letter.to_ascii_uppercase();
-    if value.is_empty() {
-        return Some(bare_letter(upper, span));
-    }
-    let digits = value.trim_end_matches(['k', 'K', 'M']);
-    let is_value =
-        value.len() - digits.len() <= 1 && !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit());
-    is_value.then(|| {
-        Diagnostic::error(Code::LetterFirst, span, format!("`{}` holds a taper letter and a value", escape(word)))
-            .note(readings(upper))
-            .help(format!("write the value first, then the taper in words or `code {upper} asian`: `{value} code {upper} asian`"))
-    })
-}
-
-/// A taper letter without its convention.
-pub(crate) fn bare_letter(letter: char, span: Span) -> Diagnostic {
-    Diagnostic::error(Code::BadProperty, span, format!("the taper letter `{letter}` has two readings"))
-        .label("letters differ by region")
-        .note(readings(letter))
-        .help(format!("write the taper in words, or `code {letter} asian` or `code {letter} european`"))
-}
-
-fn readings(letter: char) -> String {
-    let said = |convention| crate::resolve::pot::code_taper(letter, convention).unwrap_or("nothing");
-    format!(
-        "`{letter}` is {} in Asia and America, {} on older European pots",
-        said("asian"),
-        said("european")
-    )
 }

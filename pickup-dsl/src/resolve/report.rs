@@ -8,8 +8,10 @@ use crate::source::{Sources, Span};
 
 /// Errors and warnings kept each; more than are ever shown, so that the shown ones are the first of the file.
 const KEPT: usize = 500;
+/// Names compared with a misspelt one.
+const COMPARED: usize = 2000;
 /// Longest list of alternatives in a message.
-const LISTED: usize = 16;
+const LISTED: usize = 24;
 
 /// Messages of one compile.
 #[derive(Debug)]
@@ -47,7 +49,7 @@ impl<'s> Report<'s> {
         word: &str,
         candidates: impl IntoIterator<Item = &'a str>,
     ) -> Option<&'a str> {
-        if self.list.len() > KEPT { None } else { did_you_mean(word, candidates) }
+        if self.errors >= KEPT { None } else { did_you_mean(word, candidates.into_iter().take(COMPARED)) }
     }
 
     /// The text of a place.

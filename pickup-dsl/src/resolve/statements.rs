@@ -316,7 +316,7 @@ impl<'t> Build<'_, 't> {
     /// `string-count`, which coils need; and mistakes in the title and the mains.
     fn settings(&mut self, sorted: &Sorted<'t>) {
         if let Some(statement) = sorted.once.get("string-count") {
-            let range = Range::new((1.0, 64.0), &[(3.0, 12.0)]);
+            let range = Range::new((1.0, 64.0), &[]);
             if let Some(count) = self.number(statement, Dimension::Count, range) {
                 if libm::trunc(count) == count {
                     self.string_count = count as u32;

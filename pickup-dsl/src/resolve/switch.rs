@@ -58,7 +58,7 @@ impl<'t> Build<'_, 't> {
     fn listed_lugs(&mut self, use_: &Use<'t>, uses: &Uses<'t>, open: &mut bool) {
         let mut items = use_.items;
         let Some(Item::Group(group)) = items.peek() else {
-            let diagnostic = missing(items.here(), "the lugs in brackets", items.peek().is_some())
+            let diagnostic = missing(items.here(), "the bracket with the lugs", items.peek().is_some())
                 .help("write `lugs (A.common A.1 A.2)`");
             self.report.push(diagnostic);
             *open = true;
@@ -81,8 +81,9 @@ impl<'t> Build<'_, 't> {
         let help = "write `poles (A B) throws (1 2 3)`";
         let read = (|| {
             let Some(Item::Group(poles)) = items.peek() else {
-                self.report
-                    .push(missing(items.here(), "the poles in brackets", items.peek().is_some()).help(help));
+                self.report.push(
+                    missing(items.here(), "the bracket with the poles", items.peek().is_some()).help(help),
+                );
                 return None;
             };
             items.next();
@@ -91,8 +92,9 @@ impl<'t> Build<'_, 't> {
                 return None;
             }
             let Some(Item::Group(throws)) = items.peek() else {
-                self.report
-                    .push(missing(items.here(), "the throws in brackets", items.peek().is_some()).help(help));
+                self.report.push(
+                    missing(items.here(), "the bracket with the throws", items.peek().is_some()).help(help),
+                );
                 return None;
             };
             items.next();
@@ -157,8 +159,9 @@ impl<'t> Build<'_, 't> {
         let mut joins = Vec::new();
         if items.eat("joins").is_some() {
             if !matches!(items.peek(), Some(Item::Group(_))) {
-                let diagnostic = missing(items.here(), "the joined lugs in brackets", items.peek().is_some())
-                    .help("write `joins (A.common A.1)`, one bracket a joint");
+                let diagnostic =
+                    missing(items.here(), "the bracket with the joined lugs", items.peek().is_some())
+                        .help("write `joins (A.common A.1)`, one bracket a joint");
                 self.report.push(diagnostic);
                 return None;
             }

@@ -30,7 +30,7 @@ pub(crate) fn read<'t>(use_: &Use<'t>, uses: &Uses<'t>, report: &mut Report<'t>)
     let name = use_.name?;
     let mut items = use_.items;
     if items.eat("at").is_none() {
-        report.push(missing(items.here(), "`at` and the tap's place", items.peek().is_some()).help(HOW));
+        report.push(missing(items.here(), "`at` with the tap's place", items.peek().is_some()).help(HOW));
         return None;
     }
     let is_turns = matches!(items.rest(), [Item::Number(_), Item::Word(w), ..] if w.text == "turns");
@@ -42,15 +42,17 @@ pub(crate) fn read<'t>(use_: &Use<'t>, uses: &Uses<'t>, report: &mut Report<'t>)
     items.eat("turns");
     if dimension == Dimension::Share && at.value > 1.0 && at.value <= 1e6 {
         let text = report.text(at.span);
-        report.push(
-            Diagnostic::error(
-                Code::BadTap,
-                at.span,
-                format!("the tap `{}` is outside the coil", escape(name.text)),
-            )
-            .label("a share lies between 0 and 100 %")
-            .help(format!("if turns are meant, write `at {} turns`", escape(text))),
-        );
+        let diagnostic = Diagnostic::error(
+            Code::BadTap,
+            at.span,
+            format!("the tap `{}` is outside the coil", escape(name.text)),
+        )
+        .label("a share lies between 0 and 100 %");
+        report.push(if text.contains('%') {
+            diagnostic
+        } else {
+            diagnostic.help(format!("if turns are meant, write `at {} turns`", escape(text)))
+        });
         return None;
     }
     let (mut dcr, mut inductance) = (None, None);

@@ -137,14 +137,12 @@ fn in_range(value: f64, number: &Number, want: Dimension, range: Range, report: 
 
 fn out_of_range(value: f64, number: &Number, want: Dimension, range: Range) -> Diagnostic {
     let (low, high) = range.hard;
-    let message = if value == 0.0 {
-        format!("{} can't be zero here", want.wanted())
-    } else {
-        format!(
-            "{} is {} here",
-            show(value, want),
-            if value > high { "impossibly large" } else { "impossibly small" }
-        )
+    let counted = matches!(want, Dimension::Share | Dimension::Count | Dimension::Knob | Dimension::Gain);
+    let message = match value {
+        0.0 => format!("{} can't be zero here", want.wanted()),
+        _ if counted => format!("{} is out of range", show(value, want)),
+        v if v > high => format!("{} is impossibly large", show(value, want)),
+        _ => format!("{} is impossibly small", show(value, want)),
     };
     let limits = match (low, high) {
         (low, high) if (0.0..=f64::MIN_POSITIVE).contains(&low) => format!("at most {}", show(high, want)),
@@ -155,7 +153,7 @@ fn out_of_range(value: f64, number: &Number, want: Dimension, range: Range) -> D
 }
 
 fn span_of_values(low: f64, high: f64, want: Dimension) -> String {
-    format!("{} to {}", show(low, want), show(high, want))
+    if low == high { show(low, want) } else { format!("{} to {}", show(low, want), show(high, want)) }
 }
 
 /// Names the slip where another multiplier would give a usual value.

@@ -108,7 +108,7 @@ impl<'t> Build<'_, 't> {
             }
             Some(_) => Diagnostic::error(Code::BadStatement, items.span(), "more than can stand here")
                 .label("this is left over"),
-            None => missing(here, "`to` and the other end", false).help("write `wire A to B`"),
+            None => missing(here, "the other end", false).help("write `wire A to B`"),
         };
         self.report.push(diagnostic);
     }

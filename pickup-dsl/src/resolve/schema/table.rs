@@ -71,8 +71,8 @@ const POT_PROPERTIES: &[Property] = &[
 ];
 
 const CAPACITOR_PROPERTIES: &[Property] = &[
-    // Bleeds from 100 pF, tone capacitors to 220 nF.
-    Property::value("capacitance", Dimension::Farads, (0.0, 0.999_999e-3), &[(100e-12, 220e-9)]).positional(),
+    // Bleeds from 100 pF, tone capacitors to 220 nF, coupling capacitors of active stages to 1 µF.
+    Property::value("capacitance", Dimension::Farads, (0.0, 0.999_999e-3), &[(100e-12, 1e-6)]).positional(),
     Property::value("loss", Dimension::Share, (0.0, 10.0), &[(1e-5, 0.2)]),
 ];
 

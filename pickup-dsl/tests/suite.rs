@@ -1,0 +1,158 @@
+//! Runs the Markdown cases of `suite/` and the examples of LANGUAGE.md.
+//!
+//! A case is a heading, prose, then blocks: ` ```harness ` is the main file, ` ```harness NAME ` a file that it may use, and
+//! ` ```expect ` lists everything that is said of it, in order:
+//!
+//! ```text
+//! error N403 5:11 fragment of the message | fragment of what helps
+//! ```
+//!
+//! Place is line and column, with `NAME:` before it when it is in a used file. A second fragment must be in the help, the notes, a
+//! label or the mend. A case without `expect` compiles without a word.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+use pickup_dsl::diagnostic::{Diagnostic, Severity};
+use pickup_dsl::resolve::{Compiled, Library, Unreadable, compile};
+use pickup_dsl::source::Sources;
+
+#[derive(Debug, Default)]
+struct Case {
+    title: String,
+    main: Option<String>,
+    files: BTreeMap<String, String>,
+    expect: Vec<String>,
+}
+
+impl Library for Case {
+    fn read(&self, path: &str) -> Result<String, Unreadable> {
+        self.files.get(path).cloned().ok_or(Unreadable::Missing)
+    }
+}
+
+/// Cuts a Markdown text into cases.
+fn cases(markdown: &str) -> Vec<Case> {
+    let mut cases: Vec<Case> = Vec::new();
+    let mut block: Option<(String, String)> = None;
+    for line in markdown.lines() {
+        if let Some((kind, text)) = &mut block {
+            if line != "```" {
+                text.push_str(line);
+                text.push('\n');
+                continue;
+            }
+            let case = cases.last_mut().expect("a block stands under a heading");
+            match kind.split_once(' ') {
+                None if kind == "harness" => {
+                    assert!(case.main.is_none(), "two main files in `{}`", case.title);
+                    case.main = Some(std::mem::take(text));
+                }
+                Some(("harness", name)) => {
+                    case.files.insert(name.to_owned(), std::mem::take(text));
+                }
+                None if kind == "expect" => case.expect = text.lines().map(str::to_owned).collect(),
+                _ => {}
+            }
+            block = None;
+        } else if let Some(kind) = line.strip_prefix("```") {
+            block = Some((kind.to_owned(), String::new()));
+        } else if line.starts_with('#') {
+            cases.push(Case { title: line.trim_start_matches(['#', ' ']).to_owned(), ..Case::default() });
+        }
+    }
+    assert!(block.is_none(), "a block that does not end");
+    cases.retain(|c| c.main.is_some());
+    cases
+}
+
+fn place(sources: &Sources, diagnostic: &Diagnostic) -> String {
+    let span = diagnostic.primary.span;
+    let place = sources.place(span);
+    let file = if span.file == 0 { String::new() } else { format!("{}:", sources.get(span.file).name) };
+    format!("{file}{}:{}", place.line, place.column)
+}
+
+fn severity(diagnostic: &Diagnostic) -> &'static str {
+    match diagnostic.severity {
+        Severity::Error => "error",
+        Severity::Warning => "warning",
+    }
+}
+
+/// All that is said beside the message.
+fn aside(diagnostic: &Diagnostic) -> String {
+    let labels = diagnostic.secondary.iter().map(|l| l.text.as_str());
+    let mut all: Vec<&str> = std::iter::once(diagnostic.primary.text.as_str()).chain(labels).collect();
+    all.extend(diagnostic.notes.iter().map(String::as_str));
+    all.extend(diagnostic.help.as_deref());
+    all.extend(diagnostic.fix.as_ref().map(|f| f.replacement.as_str()));
+    all.join(" / ")
+}
+
+fn line(sources: &Sources, diagnostic: &Diagnostic) -> String {
+    let head = format!(
+        "{} {} {} {}",
+        severity(diagnostic),
+        diagnostic.code.text(),
+        place(sources, diagnostic),
+        diagnostic.message
+    );
+    let aside = aside(diagnostic);
+    if aside.is_empty() { head } else { format!("{head} | {aside}") }
+}
+
+fn agrees(sources: &Sources, diagnostic: &Diagnostic, expected: &str) -> bool {
+    let (message, help) = expected.split_once(" | ").unwrap_or((expected, ""));
+    let head = format!("{} {} {} ", severity(diagnostic), diagnostic.code.text(), place(sources, diagnostic));
+    message.strip_prefix(&head).is_some_and(|fragment| diagnostic.message.contains(fragment))
+        && aside(diagnostic).contains(help)
+}
+
+/// What is wrong with a case, if anything.
+fn check(case: &Case) -> Option<String> {
+    let Compiled { sources, harness, diagnostics } =
+        compile("main.harness", case.main.as_deref().unwrap_or(""), case);
+    let good = diagnostics.len() == case.expect.len()
+        && diagnostics.iter().zip(&case.expect).all(|(d, e)| agrees(&sources, d, e))
+        && harness.is_none() == diagnostics.iter().any(|d| d.severity == Severity::Error);
+    if good {
+        return None;
+    }
+    let mut out = format!("## {}\nsaid:\n", case.title);
+    for diagnostic in &diagnostics {
+        let _ = writeln!(out, "{}", line(&sources, diagnostic));
+    }
+    let _ = writeln!(out, "expected:\n{}", case.expect.join("\n"));
+    Some(out)
+}
+
+fn run(markdown: &str) {
+    let cases = cases(markdown);
+    assert!(!cases.is_empty());
+    let wrong: Vec<_> = cases.iter().filter_map(check).collect();
+    assert!(wrong.is_empty(), "{} of {} cases:\n{}", wrong.len(), cases.len(), wrong.join("\n"));
+}
+
+macro_rules! suites {
+    ($($name:ident)*) => {
+        $(#[test]
+        fn $name() {
+            run(include_str!(concat!("suite/", stringify!($name), ".md")));
+        })*
+    };
+}
+
+suites! { slips files values names coils pots switches wires chain positions patterns bench }
+
+#[test]
+fn every_example_of_the_language_compiles() {
+    let text = include_str!("../LANGUAGE.md");
+    let cases = cases(text);
+    assert!(!cases.is_empty());
+    for case in cases {
+        let compiled = compile("main.harness", case.main.as_deref().unwrap_or(""), &case);
+        let said: Vec<_> = compiled.diagnostics.iter().map(|d| line(&compiled.sources, d)).collect();
+        assert!(said.is_empty() && compiled.harness.is_some(), "{}:\n{}", case.title, said.join("\n"));
+    }
+}
