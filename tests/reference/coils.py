@@ -1,4 +1,4 @@
-"""Coils of a harness as sections with R, L, loss, EMFs, and the inductance matrix over all of them (DOMAIN.md, 'Coils')."""
+"""Coils of a harness as sections with R, L, loss, EMFs, and the inductance matrix over all of them."""
 import math
 from dataclasses import dataclass
 

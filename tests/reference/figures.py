@@ -1,4 +1,4 @@
-"""Every figure of DOMAIN.md for every position of a harness, as flat dicts.
+"""Every figure for every position of a harness, as flat dicts.
 
 `positions(harness)` → [{'key', 'name', 'figures': {flat name: value}}]; a figure without a value is None and its reason
 stands under the same name with '.why'. Units are in the names.

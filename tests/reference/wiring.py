@@ -12,7 +12,7 @@ from grammar import Text, parse
 from values import is_number, take
 
 AWG_OHMS = lambda gauge: (1 / 58) / (math.pi / 4 * (0.127 * 92 ** ((36 - gauge) / 39)) ** 2)  # Ω/m, ASTM B258 and IACS
-CONSTRUCTION = {  # loss per henry (Ω/H), winding capacitance (F): the table of DOMAIN.md
+CONSTRUCTION = {  # loss per henry (Ω/H), winding capacitance (F): see LANGUAGE.md, constructions
     "single-rod": (300e3, 120e-12),
     "single-steel": (110e3, 120e-12),
     "double-open": (140e3, 90e-12),

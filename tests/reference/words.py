@@ -1,4 +1,4 @@
-"""The state of each coil in one position, as words (DOMAIN.md, 'in the circuit')."""
+"""The state of each coil in one position, as words."""
 from assembly import Nodes, assemble
 from network import Network, resistance
 

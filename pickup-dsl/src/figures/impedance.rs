@@ -10,8 +10,8 @@ use super::spectrum::{BAND, edges};
 use super::{Figure, Lcr, OutputImpedance, Why};
 use crate::float::{exp, modulus};
 
-/// The 10-point interpolation of |Z|² may be off by this share; maxima are polished afterwards.
-const ROUGH: f64 = 1e-3;
+/// The 10-point interpolation of |Z|² may be off by this share: so little that its slope shows even a maximum of some 1e-5.
+const ROUGH: f64 = 1e-8;
 
 /// Z and dZ/d ln f, Ω.
 #[derive(Debug, Clone, Copy)]

@@ -80,7 +80,7 @@ pub fn in_circuit(
                     Some(ohms) if at_most(ohms, SHORT_OHMS) => CircuitWord::HangingFromGround,
                     _ => {
                         // A chain of coils that ends on ground is no antenna, though cable and amp join ground to hot.
-                        let mut clear = connected_clear_of(&graph, index, &resistances.metal, ground);
+                        let mut clear = connected_clear_of(&graph, index, &resistances.joint, ground);
                         match hot {
                             Some(hot) if clear.find(ends[end]) == clear.find(hot) => {
                                 CircuitWord::HangingFromHot
@@ -105,9 +105,9 @@ fn connected_without(graph: &Graph<'_>, section: usize) -> Merged {
     connected(graph, section, |_| true)
 }
 
-/// The same without what touches the metal that `node` is part of.
-fn connected_clear_of(graph: &Graph<'_>, section: usize, metal: &[usize], node: usize) -> Merged {
-    connected(graph, section, |at| metal[at] != metal[node])
+/// The same without what touches the joint that `node` is part of.
+fn connected_clear_of(graph: &Graph<'_>, section: usize, joint: &[usize], node: usize) -> Merged {
+    connected(graph, section, |at| joint[at] != joint[node])
 }
 
 fn connected(graph: &Graph<'_>, section: usize, keep: impl Fn(usize) -> bool) -> Merged {
@@ -134,6 +134,8 @@ fn connected(graph: &Graph<'_>, section: usize, keep: impl Fn(usize) -> bool) ->
 #[derive(Debug)]
 struct Resistances {
     metal: Vec<usize>,
+    /// Metal, and what at most [`SHORT_OHMS`] joins: a contact of some milliohms is a joint.
+    joint: Vec<usize>,
     reach: Vec<usize>,
     ohms: Vec<(usize, usize, f64)>,
 }
@@ -141,6 +143,7 @@ struct Resistances {
 impl Resistances {
     fn of(graph: &Graph<'_>) -> Self {
         let mut metal = Merged::new(graph.node_count());
+        let mut joint = Merged::new(graph.node_count());
         let mut reach = Merged::new(graph.node_count());
         let mut ohms = Vec::new();
         for element in &graph.network.elements {
@@ -148,9 +151,13 @@ impl Resistances {
             match graph.path(element) {
                 Path::Metal => {
                     metal.join(a, b);
+                    joint.join(a, b);
                     reach.join(a, b);
                 }
                 Path::Ohms(value) => {
+                    if at_most(value, SHORT_OHMS) {
+                        joint.join(a, b);
+                    }
                     reach.join(a, b);
                     ohms.push((a, b, value));
                 }
@@ -164,7 +171,8 @@ impl Resistances {
             .map(|(a, b, value)| (metal[a], metal[b], value))
             .filter(|(a, b, _)| a != b)
             .collect();
-        Resistances { reach: (0..count).map(|node| reach.find(node)).collect(), metal, ohms }
+        let joint = (0..count).map(|node| joint.find(node)).collect();
+        Resistances { reach: (0..count).map(|node| reach.find(node)).collect(), metal, joint, ohms }
     }
 
     /// Ohms between two nodes; none without a path.
