@@ -65,7 +65,10 @@ fn cap(mut list: Vec<Diagnostic>, dropped: usize) -> Vec<Diagnostic> {
     list.truncate(MESSAGE_LIMIT - 1);
     if let Some(span) = list.last().map(|d| d.primary.span) {
         let text = format!("more than {MESSAGE_LIMIT} messages; the rest is not shown");
-        list.push(Diagnostic::error(Code::TooLarge, span, text).help("mend the first ones and try again"));
+        // Warnings alone, however many, are no error.
+        let severity = list.iter().map(|d| d.severity).min().unwrap_or(Severity::Error);
+        let said = Diagnostic { severity, ..Diagnostic::error(Code::TooLarge, span, text) };
+        list.push(said.help("mend the first ones and try again"));
     }
     list
 }

@@ -103,6 +103,11 @@ impl<'r, 't> Build<'r, 't> {
         false
     }
 
+    /// True when nothing more is worth looking at: the harness is refused anyway.
+    pub(crate) fn exhausted(&self) -> bool {
+        self.elements > ELEMENT_LIMIT || self.report.is_full()
+    }
+
     /// The index that the part in the making will have.
     pub(crate) fn next_part(&self) -> PartId {
         PartId(self.parts.len() as u32)

@@ -4,6 +4,7 @@ use crate::diagnostic::{Code, Diagnostic};
 use crate::harness::{JointKind, LugId, Part, PartId, PartKind};
 use crate::resolve::build::Build;
 use crate::resolve::report::listed;
+use crate::source::Span;
 
 /// Wires that fit on a lug.
 const CROWD: usize = 3;
@@ -13,12 +14,15 @@ impl Build<'_, '_> {
     pub(crate) fn look(&mut self) {
         let mut reached = vec![false; self.lugs.len()];
         let mut plugged = vec![false; self.lugs.len()];
-        let mut wires = vec![0_usize; self.lugs.len()];
+        let mut wires: Vec<(usize, Span)> = vec![(0, Span { file: 0, start: 0, end: 0 }); self.lugs.len()];
         for joint in &self.joints {
             for lug in [joint.a, joint.b] {
                 plugged[lug.0 as usize] |= joint.kind == JointKind::Plugged;
                 reached[lug.0 as usize] |= !matches!(joint.kind, JointKind::Colour | JointKind::Plugged);
-                wires[lug.0 as usize] += usize::from(joint.kind == JointKind::Wire);
+                if joint.kind == JointKind::Wire {
+                    let (count, last) = &mut wires[lug.0 as usize];
+                    (*count, *last) = (*count + 1, joint.span);
+                }
             }
         }
         // A lead colour is the coil end itself.
@@ -31,8 +35,8 @@ impl Build<'_, '_> {
         for (i, part) in self.parts.iter().enumerate() {
             found.extend(self.unwired(PartId(i as u32), part, &reached, &plugged));
         }
-        for (i, count) in wires.iter().enumerate().filter(|(_, count)| **count > CROWD) {
-            found.extend(self.crowded(LugId(i as u32), *count));
+        for (i, (count, last)) in wires.into_iter().enumerate().filter(|(_, (count, _))| *count > CROWD) {
+            found.extend(self.crowded(LugId(i as u32), count, last));
         }
         for diagnostic in found {
             self.report.push(diagnostic);
@@ -108,7 +112,7 @@ impl Build<'_, '_> {
         ]
     }
 
-    fn crowded(&self, lug: LugId, count: usize) -> Option<Diagnostic> {
+    fn crowded(&self, lug: LugId, count: usize, last: Span) -> Option<Diagnostic> {
         let (part, name) = {
             let lug = &self.lugs[lug.0 as usize];
             (&self.parts[lug.part.0 as usize], lug.name.as_str())
@@ -119,10 +123,9 @@ impl Build<'_, '_> {
         if metal {
             return None;
         }
-        let last = self.joints.iter().rfind(|j| j.kind == JointKind::Wire && (j.a == lug || j.b == lug))?;
         let full = if name.is_empty() { part.name.clone() } else { format!("{}.{name}", part.name) };
         Some(
-            Diagnostic::warning(Code::CrowdedLug, last.span, format!("`{full}` has {count} wires"))
+            Diagnostic::warning(Code::CrowdedLug, last, format!("`{full}` has {count} wires"))
                 .label("the last of them")
                 .help("solder some of them elsewhere on the same net, or use a `splice`"),
         )

@@ -1,6 +1,6 @@
 //! Parts defined once and used again.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::diagnostic::{Code, Diagnostic, escape};
 use crate::resolve::cursor::{Items, Label, missing};
@@ -160,10 +160,12 @@ impl<'t> Patterns<'t> {
         report: &mut Report<'t>,
     ) -> Option<Uses<'t>> {
         let mut chain: Vec<usize> = Vec::new();
+        let mut seen = BTreeSet::new();
         let mut next = head.base.map(|base| (base, unit));
         while let Some((base, from)) = next {
             let found = self.find(loaded, base, from, head.kind, report)?;
-            if let Some(start) = chain.iter().position(|c| *c == found) {
+            if !seen.insert(found) {
+                let start = chain.iter().position(|c| *c == found).unwrap_or(0);
                 let circle: Vec<_> = chain[start..].iter().map(|c| self.list[*c].head.name.text).collect();
                 let span = self.list[found].head.name.span;
                 report.push(

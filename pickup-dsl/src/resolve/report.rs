@@ -1,5 +1,6 @@
 //! Collects messages: one per cause, never without end.
 
+use std::cell::Cell;
 use std::collections::BTreeSet;
 
 use crate::diagnostic::suggest::did_you_mean;
@@ -8,8 +9,10 @@ use crate::source::{Sources, Span};
 
 /// Errors and warnings kept each; more than are ever shown, so that the shown ones are the first of the file.
 const KEPT: usize = 500;
-/// Names compared with a misspelt one.
-const COMPARED: usize = 2000;
+/// Mistakes after which nothing more is looked at, repeats of a pattern's included.
+const ENOUGH: usize = 20_000;
+/// Words that are compared with names, over all messages.
+const COMPARISONS: usize = 200_000;
 /// Longest list of alternatives in a message.
 const LISTED: usize = 24;
 
@@ -20,36 +23,53 @@ pub(crate) struct Report<'s> {
     list: Vec<Diagnostic>,
     seen: BTreeSet<(Code, Span)>,
     errors: usize,
+    kept_errors: usize,
+    comparisons: Cell<usize>,
 }
 
 impl<'s> Report<'s> {
     pub(crate) fn new(sources: &'s Sources) -> Self {
-        Report { sources, list: Vec::new(), seen: BTreeSet::new(), errors: 0 }
+        Report {
+            sources,
+            list: Vec::new(),
+            seen: BTreeSet::new(),
+            errors: 0,
+            kept_errors: 0,
+            comparisons: Cell::new(0),
+        }
     }
 
     /// Adds a message unless the same was said of the same place (a pattern's mistake shows up once for each use).
     pub(crate) fn push(&mut self, diagnostic: Diagnostic) {
         let is_error = diagnostic.severity == Severity::Error;
         self.errors += usize::from(is_error);
-        let kept =
-            if is_error { self.errors } else { self.list.len() + 1 - self.errors.min(self.list.len()) };
-        if kept <= KEPT && self.seen.insert((diagnostic.code, diagnostic.primary.span)) {
+        let kept = if is_error { self.kept_errors } else { self.list.len() - self.kept_errors };
+        if kept < KEPT && self.seen.insert((diagnostic.code, diagnostic.primary.span)) {
+            self.kept_errors += usize::from(is_error);
             self.list.push(diagnostic);
         }
     }
 
-    /// Errors so far, those too many to keep included.
+    /// Errors so far, repeats and those too many to keep included.
     pub(crate) fn errors(&self) -> usize {
         self.errors
     }
 
-    /// Suggestions are only looked for while messages are still kept: each costs a comparison with every name.
+    /// True when looking further would show nothing more.
+    pub(crate) fn is_full(&self) -> bool {
+        self.kept_errors >= KEPT || self.errors >= ENOUGH
+    }
+
+    /// The candidate that was probably meant. Each costs a comparison, and a hostile file has many of both: after some there are no
+    /// more suggestions.
     pub(crate) fn closest<'a>(
         &self,
         word: &str,
         candidates: impl IntoIterator<Item = &'a str>,
     ) -> Option<&'a str> {
-        if self.errors >= KEPT { None } else { did_you_mean(word, candidates.into_iter().take(COMPARED)) }
+        let left = COMPARISONS.saturating_sub(self.comparisons.get());
+        let counted = candidates.into_iter().take(left).inspect(|_| self.comparisons.update(|c| c + 1));
+        did_you_mean(word, counted)
     }
 
     /// The text of a place.

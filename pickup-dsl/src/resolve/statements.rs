@@ -138,15 +138,25 @@ impl<'t> Build<'_, 't> {
     ) -> (Option<Harness>, Option<Choice>, bool) {
         let sorted = self.sort();
         self.settings(&sorted);
+        // Past a limit or with too many mistakes the harness is refused: nothing more is built.
         for part in &sorted.parts {
+            if self.exhausted() {
+                break;
+            }
             self.build_part(part);
         }
         for statement in &sorted.couplings {
+            if self.exhausted() {
+                break;
+            }
             self.cross_coupling(statement);
         }
         self.check_cross_couplings();
         let mut known = wires::Known::new();
         for statement in &sorted.wires {
+            if self.exhausted() {
+                break;
+            }
             self.wire(statement, &mut known);
         }
         let socket = self.socket(self.end_of_file());
@@ -156,6 +166,9 @@ impl<'t> Build<'_, 't> {
         self.say_assumed_tapers();
         let mut positions = Positions::default();
         for statement in &sorted.positions {
+            if self.exhausted() {
+                break;
+            }
             self.position(statement, &mut positions);
         }
         let named_only = self.named_only(&sorted, &positions);

@@ -1,5 +1,7 @@
 //! Switches: contact tables, written out or as a plain selector.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use crate::diagnostic::{Code, Diagnostic, escape};
 use crate::harness::{LugId, Moves, PartKind, Switch, Throw};
 use crate::resolve::build::Build;
@@ -30,10 +32,17 @@ impl<'t> Build<'_, 't> {
         if self.lug_of(self.next_part(), "frame").is_none() {
             self.add_lug("frame", name.span);
         }
+        // A throw that is written out replaces the selector's of that name; two written ones are a property said twice.
+        let plain: BTreeMap<String, usize> =
+            throws.iter().enumerate().map(|(i, t): (_, &Throw)| (t.name.clone(), i)).collect();
         for use_ in uses.all("throw") {
+            if !self.room_for(1, use_.span) {
+                *open = true;
+                return None;
+            }
             let Some(throw) = self.throw(use_, uses, *open) else { continue };
-            match throws.iter_mut().find(|t: &&mut Throw| t.name == throw.name) {
-                Some(plain) => *plain = throw,
+            match plain.get(&throw.name) {
+                Some(at) => throws[*at] = throw,
                 None => throws.push(throw),
             }
         }
@@ -110,8 +119,9 @@ impl<'t> Build<'_, 't> {
             *open = true;
             return Vec::new();
         }
-        for (i, throw) in throws.iter().enumerate() {
-            if throw.text == "common" || throws[..i].iter().any(|t| t.text == throw.text) {
+        let mut seen = BTreeSet::new();
+        for throw in &throws {
+            if throw.text == "common" || !seen.insert(throw.text) {
                 self.report.push(same_throw(*throw));
                 *open = true;
                 return Vec::new();
@@ -195,10 +205,11 @@ impl<'t> Build<'_, 't> {
             return None;
         }
         let mut lugs: Vec<LugId> = Vec::new();
+        let mut seen = BTreeSet::new();
         let mut all = true;
         for lug in labels {
             match self.lug_of(self.next_part(), lug.text) {
-                Some(found) if lugs.contains(&found) => {
+                Some(found) if !seen.insert(found) => {
                     self.report.push(Diagnostic::error(
                         Code::BadProperty,
                         lug.span,
