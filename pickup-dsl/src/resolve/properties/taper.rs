@@ -4,6 +4,8 @@ use crate::diagnostic::{Code, Diagnostic, escape};
 use crate::resolve::report::Report;
 use crate::resolve::schema::{Kind, Shape};
 use crate::source::Span;
+use crate::syntax::literal::Fit;
+use crate::syntax::tree::{Dimension, Number};
 
 /// A taper that is said with a bare letter, or with the letter stuck to the value.
 pub(super) fn taper_slip(kind: &Kind, word: &str, span: Span, report: &Report<'_>) -> Option<Diagnostic> {
@@ -43,4 +45,13 @@ fn readings(letter: char) -> String {
         said("asian"),
         said("european")
     )
+}
+
+/// `15%` or `0.15` after a taper: no track is under an ohm.
+pub(crate) fn is_taper_share(number: &Number) -> bool {
+    match number.fits(Dimension::Share) {
+        Fit::Certain => true,
+        Fit::Possible => number.digits < 1.0,
+        Fit::No => false,
+    }
 }
