@@ -46,7 +46,7 @@ pub(crate) struct Build<'r, 't> {
     /// `part.lug` as wires mention them, for lugs that exist only when mentioned.
     pub(crate) mentioned: BTreeSet<(&'t str, &'t str)>,
     /// Pots whose audio share is assumed.
-    pub(crate) assumed_tapers: Vec<(String, Span)>,
+    pub(crate) assumed_tapers: Vec<(String, &'static str, Span)>,
     /// `cable none` was said there.
     pub(crate) no_cable: Option<Span>,
     by_name: BTreeMap<(PartId, String), LugId>,

@@ -34,12 +34,15 @@ impl<'t> Build<'_, 't> {
             [] => {
                 let text = &self.report.sources.get(end_of_file.file).text;
                 let new_line = if text.ends_with('\n') || text.is_empty() { "" } else { "\n" };
-                self.report.push(
-                    Diagnostic::error(Code::NoJack, end_of_file, "there is no jack")
-                        .note("a harness ends at its jack; the sleeve is ground")
-                        .help("write `jack out` and wire `out.tip` and `out.sleeve`")
-                        .fix(end_of_file, format!("{new_line}jack out\n")),
-                );
+                let fact = Diagnostic::error(Code::NoJack, end_of_file, "there is no jack")
+                    .note("a harness ends at its jack; the sleeve is ground");
+                self.report.push(if self.parts.is_empty() {
+                    fact.note("a file of patterns alone is no harness")
+                        .help("check the file that uses it, or write `jack out` and wire its parts")
+                } else {
+                    fact.help("write `jack out` and wire `out.tip` and `out.sleeve`")
+                        .fix(end_of_file, format!("{new_line}jack out\n"))
+                });
                 None
             }
             [(_, part, span)] => Some(Socket { part: part?, span }),

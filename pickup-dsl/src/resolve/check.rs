@@ -1,7 +1,9 @@
 //! What a look at the bench shows: parts and lugs that no wire reaches, crowded lugs.
 
+use std::collections::BTreeSet;
+
 use crate::diagnostic::{Code, Diagnostic};
-use crate::harness::{JointKind, LugId, Part, PartId, PartKind};
+use crate::harness::{JointKind, LugId, Part, PartId, PartKind, Switch, Taper};
 use crate::resolve::build::Build;
 use crate::resolve::report::listed;
 use crate::source::Span;
@@ -34,6 +36,9 @@ impl Build<'_, '_> {
         let mut found = Vec::new();
         for (i, part) in self.parts.iter().enumerate() {
             found.extend(self.unwired(PartId(i as u32), part, &reached, &plugged));
+            if let PartKind::Switch(switch) = &part.kind {
+                found.extend(self.idle_throws(part, switch, &reached));
+            }
         }
         for (i, (count, last)) in wires.into_iter().enumerate().filter(|(_, (count, _))| *count > CROWD) {
             found.extend(self.crowded(LugId(i as u32), count, last));
@@ -84,8 +89,12 @@ impl Build<'_, '_> {
                         if gang.name.is_empty() { n.to_owned() } else { format!("{}.{n}", gang.name) }
                     };
                     let lugs = [lug("1"), lug("2"), lug("3")];
-                    // A wiper and one end make a variable resistor; ends without a wiper a knob that does nothing.
-                    if !is_reached(&lugs[1]) || !(is_reached(&lugs[0]) || is_reached(&lugs[2])) {
+                    // A wiper and one end make a variable resistor; ends without a wiper a knob that does nothing. A volume
+                    // without its ground never turns down.
+                    let divides =
+                        pot.role.as_deref() == Some("volume") && !matches!(gang.taper, Taper::Blend(_));
+                    let works = is_reached(&lugs[1]) && (is_reached(&lugs[0]) || is_reached(&lugs[2]));
+                    if divides || !works {
                         alone(&lugs);
                     }
                 }
@@ -110,6 +119,30 @@ impl Build<'_, '_> {
             warn(format!("no wire reaches {}", listed(names.iter().map(String::as_str))))
                 .help("a part with an end in the air does nothing, or hums"),
         ]
+    }
+
+    /// Wired lugs of a switch that meet no other wire, whatever the throw: the wire that is missing is on the lugs that they do meet.
+    fn idle_throws(&self, part: &Part, switch: &Switch, reached: &[bool]) -> Option<Diagnostic> {
+        let wired = |lug: &LugId| reached[lug.0 as usize];
+        let joins = || switch.throws.iter().flat_map(|t| &t.joins);
+        let meets = |lug: LugId| {
+            joins().filter(move |join| join.contains(&lug)).flatten().filter(move |l| **l != lug)
+        };
+        let idle: Vec<LugId> =
+            part.lugs.clone().map(LugId).filter(|lug| wired(lug) && meets(*lug).next().is_some()).collect();
+        let idle: Vec<LugId> = idle.into_iter().filter(|lug| !meets(*lug).any(wired)).collect();
+        let first = *idle.first()?;
+        let full = |lug: &LugId| format!("{}.{}", part.name, self.lugs[lug.0 as usize].name);
+        let names: Vec<String> = idle.iter().map(full).collect();
+        let missing: BTreeSet<String> = meets(first).map(full).collect();
+        let message =
+            format!("{} meets no other wire in any throw", listed(names.iter().map(String::as_str)));
+        let others = listed(missing.iter().map(String::as_str));
+        Some(
+            Diagnostic::warning(Code::UnwiredLug, part.span, message)
+                .note(format!("no wire reaches {others}, which the switch joins to `{}`", full(&first)))
+                .help("wire what is missing, or take the wire away"),
+        )
     }
 
     fn crowded(&self, lug: LugId, count: usize, last: Span) -> Option<Diagnostic> {

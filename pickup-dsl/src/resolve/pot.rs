@@ -132,17 +132,22 @@ impl<'t> Build<'_, 't> {
         };
         if assumed {
             let name = if gang.is_empty() { pot.text.to_owned() } else { format!("{}.{gang}", pot.text) };
-            self.assumed_tapers.push((name, pot.span));
+            let word = if matches!(taper, Taper::ReverseAudio(_)) { "reverse audio" } else { "audio" };
+            self.assumed_tapers.push((name, word, pot.span));
         }
         Some(taper)
     }
 
-    /// One line of the report for all pots whose share is assumed.
+    /// One line of the report for each taper whose share is assumed, with all its pots.
     pub(crate) fn say_assumed_tapers(&mut self) {
-        let Some((_, span)) = self.assumed_tapers.first() else { return };
-        let (span, names) = (*span, self.assumed_tapers.iter().map(|(n, _)| n.as_str()).collect::<Vec<_>>());
-        let text = format!("{}: audio taper, 15 % of the track at half rotation", names.join(", "));
-        self.assume(text, span);
+        for taper in ["audio", "reverse audio"] {
+            let pots = || self.assumed_tapers.iter().filter(|(_, word, _)| *word == taper);
+            let Some(&(_, _, span)) = pots().next() else { continue };
+            let names: Vec<&str> = pots().map(|(name, _, _)| name.as_str()).collect();
+            let half = if taper == "audio" { 15 } else { 85 };
+            let text = format!("{}: {taper} taper, {half} % of the track at half rotation", names.join(", "));
+            self.assume(text, span);
+        }
     }
 }
 
