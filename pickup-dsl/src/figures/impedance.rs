@@ -13,6 +13,9 @@ use crate::float::{exp, modulus};
 /// The 10-point interpolation of |Z|² may be off by this share: so little that its slope shows even a maximum of some 1e-5.
 const ROUGH: f64 = 1e-8;
 
+/// Impedances this close (share of |Z|²) are equally large.
+const TIE: f64 = 1e-9;
+
 /// Z and dZ/d ln f, Ω.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Impedance(pub(crate) Complex64, pub(crate) Complex64);
@@ -71,12 +74,9 @@ fn largest<E>(
         panels.iter().map(|p| p.roughness(Impedance::square) > ROUGH).collect()
     })?;
     let profile = Profile::of(&panels, &mut sample)?;
-    let mut best = 0;
-    for (i, knot) in profile.knots.iter().enumerate() {
-        if knot.square > profile.knots[best].square {
-            best = i;
-        }
-    }
+    let top = profile.knots.iter().fold(0.0_f64, |top, knot| top.max(knot.square));
+    let level = |square: f64| square >= top * (1.0 - TIE);
+    let best = profile.knots.iter().position(|knot| level(knot.square)).unwrap_or(0);
     let edge = best == 0 || best + 1 == profile.knots.len();
     let f = match best {
         0 => BAND.0,
@@ -84,4 +84,47 @@ fn largest<E>(
         _ => exp(profile.knots[best].u),
     };
     Ok((profile.knots[best].square.sqrt(), f, edge))
+}
+
+#[cfg(test)]
+mod tests {
+    use num_complex::Complex64;
+
+    use super::{Impedance, largest};
+    use crate::float::ln;
+
+    /// |Z|² = 1 + depth · sin² of six half-waves over the band, times (1 + tilt · (ln f − ln 20)): six maxima, all but equal.
+    fn waves(depth: f64, tilt: f64) -> (f64, f64, bool) {
+        let rate = 6.0 * std::f64::consts::PI / ln(1000.0);
+        let sample = |u: f64| {
+            let x = u - ln(20.0);
+            let (sin, cos) = (libm::sin(rate * x), libm::cos(rate * x));
+            let (wave, line) = (1.0 + depth * sin * sin, 1.0 + tilt * x);
+            let slope = 2.0 * depth * rate * sin * cos * line + wave * tilt;
+            let z = libm::sqrt(wave * line);
+            Ok::<_, ()>(Impedance(Complex64::from(z), Complex64::from(0.5 * slope / z)))
+        };
+        largest(&[], sample).unwrap()
+    }
+
+    /// The k-th maximum (from 0) lies at 20 Hz · 1000^((k + ½)/6).
+    fn at(k: i32) -> f64 {
+        20.0 * libm::pow(1000.0, (f64::from(k) + 0.5) / 6.0)
+    }
+
+    #[test]
+    fn of_maxima_equal_but_for_rounding_the_lowest_frequency_counts() {
+        let (z, f, edge) = waves(1e-4, 1e-11);
+        assert!((z - libm::sqrt(1.0 + 1e-4)).abs() < 1e-9 && !edge, "{z}");
+        assert!((f / at(0) - 1.0).abs() < 1e-5, "{f}");
+        let (_, f, edge) = waves(1e-4, 1e-7);
+        assert!((f / at(5) - 1.0).abs() < 1e-2 && !edge, "{f}");
+    }
+
+    #[test]
+    fn a_maximum_of_a_hundred_thousandth_is_found() {
+        let (z, f, edge) = waves(2e-5, -1e-8);
+        assert!((z - libm::sqrt(1.0 + 2e-5)).abs() < 1e-7 && !edge, "{z} {f}");
+        assert!((f / at(0) - 1.0).abs() < 1e-2, "{f}");
+    }
 }
