@@ -23,6 +23,7 @@ mod load;
 mod nets;
 mod passive;
 mod pot;
+mod reach;
 mod switch;
 #[cfg(test)]
 mod tests;
@@ -31,6 +32,7 @@ pub use describe::{LiveCoupling, LiveElement, LiveKind, LiveNet, LiveNetwork, li
 pub use generic::knob as generic_knob;
 pub use in_circuit::{CircuitWord, in_circuit};
 pub use pot::share as track_share;
+pub(crate) use reach::reaching;
 
 use build::{Build, Coupled, Element, Law, Role};
 use nets::Nets;

@@ -8,7 +8,7 @@ use super::profile::Magnitude;
 use super::spectrum::narrow;
 use super::weighting::a_weight_squared;
 use crate::float::{exp, modulus};
-use crate::network::{Network, Section};
+use crate::network::{Network, Section, reaching};
 
 /// Everything that the figures over a band need of one frequency.
 #[derive(Debug, Clone, Copy, Default)]
@@ -51,7 +51,10 @@ pub(crate) struct Sweep<'n> {
     workspace: Workspace,
     /// Index of each section's EMF in the order of `Circuit::sources`.
     emf_index: &'n [usize],
-    excitation: &'n [(Source, Complex64)],
+    /// For each outlet, whether each section can drive it at all: the transfer of one that can't is exactly zero, not rounding.
+    reaching: Vec<Vec<bool>>,
+    /// For each outlet, the EMFs that can drive it.
+    excitation: Vec<Vec<(Source, Complex64)>>,
     transfers: Vec<Complex64>,
     contributions: Vec<Complex64>,
 }
@@ -85,12 +88,21 @@ impl Wiring {
 impl<'n> Sweep<'n> {
     pub(crate) fn new(network: &'n Network, wiring: &'n Wiring, values: Values) -> Result<Self, SolveError> {
         let layout = Layout::ac(&network.circuit, &values, &[])?;
+        let reaching = reaching(network, &values);
+        let excitation = reaching
+            .iter()
+            .map(|reaching| {
+                let reach = wiring.signal.iter().zip(reaching).filter(|(_, reaches)| **reaches);
+                reach.map(|(signal, _)| *signal).collect()
+            })
+            .collect();
         Ok(Sweep {
             network,
             workspace: layout.workspace(),
             values,
             emf_index: &wiring.emf_index,
-            excitation: &wiring.signal,
+            reaching,
+            excitation,
             transfers: Vec::new(),
             contributions: Vec::new(),
         })
@@ -117,14 +129,14 @@ impl<'n> Sweep<'n> {
         let amp = self.amp(outlet);
         let f = exp(u);
         let mut point = self.workspace.factor(&self.values, Hertz(f))?;
-        let found = point.sweep_point(self.excitation, amp, noise, &mut self.transfers)?;
+        let found = point.sweep_point(&self.excitation[outlet], amp, noise, &mut self.transfers)?;
         let Outcome::Known(found) = found else {
             return Ok(None);
         };
         self.contributions.clear();
         let mut total = 0.0;
-        for (&index, section) in self.emf_index.iter().zip(&self.network.sections) {
-            let c = self.transfers[index] * section.signal;
+        for (i, section) in self.network.sections.iter().enumerate() {
+            let c = self.transfer(outlet, i) * section.signal;
             total += modulus(c);
             self.contributions.push(c);
         }
@@ -141,12 +153,19 @@ impl<'n> Sweep<'n> {
         }))
     }
 
+    /// Transfer of one section's EMF as last solved for this outlet.
+    fn transfer(&self, outlet: usize, section: usize) -> Complex64 {
+        if self.reaching[outlet][section] { self.transfers[self.emf_index[section]] } else { Complex64::ZERO }
+    }
+
     /// Transfer of each section's EMF to the amp input at f, in order of the sections; None without a path.
     pub(crate) fn transfers(&mut self, outlet: usize, f: f64) -> Result<Option<Vec<Complex64>>, SolveError> {
         let amp = self.amp(outlet);
         let mut point = self.workspace.factor(&self.values, Hertz(f))?;
         match point.transfers(amp, &mut self.transfers)? {
-            Outcome::Known(()) => Ok(Some(self.emf_index.iter().map(|&i| self.transfers[i]).collect())),
+            Outcome::Known(()) => {
+                Ok(Some((0..self.emf_index.len()).map(|i| self.transfer(outlet, i)).collect()))
+            }
             Outcome::Undetermined => Ok(None),
         }
     }

@@ -30,13 +30,18 @@ pub(super) struct Graph<'n> {
 
 impl<'n> Graph<'n> {
     pub(super) fn new(network: &'n Network, harness: &Harness, setting: &Setting<'_>) -> Self {
+        Graph::of(network, network.values(harness, setting))
+    }
+
+    /// The graph of the state that `values` are of.
+    pub(super) fn of(network: &'n Network, values: Values) -> Self {
         let mut index = BTreeMap::new();
         let ends = network.elements.iter().flat_map(|e| [e.a, e.b]);
         for node in network.lug_nodes.iter().copied().chain(ends) {
             let next = index.len();
             index.entry(node).or_insert(next);
         }
-        Graph { network, values: network.values(harness, setting), index }
+        Graph { network, values, index }
     }
 
     pub(super) fn node_count(&self) -> usize {

@@ -9,6 +9,7 @@ use crate::harness::{Harness, PartId};
 
 mod coils;
 mod parts;
+mod reach;
 mod taps;
 mod whole;
 mod words;

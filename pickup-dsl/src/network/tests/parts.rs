@@ -4,6 +4,7 @@ use super::{FREQUENCIES, J, Lab, close, near, omega, parallel, real};
 use crate::harness::{Blend, Buffer, Gang, PartId, PartKind, Pot, Taper};
 use crate::network::Loads;
 use crate::network::bench::{Bench, valued, wire};
+use crate::network::reaching;
 
 /// A divider: tip at lug 3, nothing else wired.
 fn pot(taper: Taper, no_load: bool) -> (Lab, PartId) {
@@ -179,6 +180,7 @@ fn buffered(behind_jack: bool) -> Lab {
 fn a_buffer_isolates_amplifies_and_adds_its_stated_noise() {
     for behind_jack in [true, false] {
         let lab = buffered(behind_jack);
+        assert_eq!(reaching(&lab.network, &lab.values()), [[true]]);
         for f in FREQUENCIES {
             let w = omega(f);
             let coil = 6e3 + J * w * 2.5;
