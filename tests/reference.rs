@@ -11,8 +11,8 @@ use serde_json::Value;
 const DB: f64 = 1e-5;
 /// Everything else by this share of itself.
 const SHARE: f64 = 1e-6;
-/// Volts below this are nothing: silence begins at 1e-11 V.
-const NOTHING_V: f64 = 1e-11;
+/// Volts below this are nothing: the definitions call 1e-12 V silent.
+const NOTHING_V: f64 = 1e-13;
 /// V and V/√Hz: a ten-thousandth of the noise of one ohm at 20 K; what an input at ground gets from milliohms is rounding.
 const NO_NOISE_V: f64 = 1e-15;
 

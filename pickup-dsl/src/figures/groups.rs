@@ -28,8 +28,8 @@ pub(crate) struct Groups {
 
 /// |Σc| no larger than this share of Σ|c| is silence.
 const NULL_SHARE: f64 = 1e-9;
-/// Σ|c| no larger than this is silence, V: 220 dB under an open coil. A network that nothing drives gives up to some 1e-12 V of rounding.
-pub(crate) const NOTHING: f64 = 1e-11;
+/// Σ|c| no larger than this is silence, V. A coil that has no path to the amp is told from the wiring, before rounding can speak.
+pub(crate) const NOTHING: f64 = 1e-12;
 
 /// Whether a sum of contributions is silent: nothing to speak of, or parts that cancel.
 pub(crate) fn silent(sum: Complex64, total: f64) -> bool {

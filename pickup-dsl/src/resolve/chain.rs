@@ -36,7 +36,7 @@ impl<'t> Build<'_, 't> {
                 let new_line = if text.ends_with('\n') || text.is_empty() { "" } else { "\n" };
                 let fact = Diagnostic::error(Code::NoJack, end_of_file, "there is no jack")
                     .note("a harness ends at its jack; the sleeve is ground");
-                self.report.push(if self.parts.is_empty() {
+                self.report.push(if self.parts.is_empty() && self.patterns.in_main_file() {
                     fact.note("a file of patterns alone is no harness")
                         .help("check the file that uses it, or write `jack out` and wire its parts")
                 } else {

@@ -92,6 +92,11 @@ fn is_property_word(kind: &Kind, word: &str) -> bool {
 }
 
 impl<'t> Patterns<'t> {
+    /// Whether the main file defines any: it may be meant to be used by another.
+    pub(crate) fn in_main_file(&self) -> bool {
+        self.by_name.keys().any(|(file, _)| *file == 0)
+    }
+
     /// Collects the patterns of all files.
     pub(crate) fn collect(loaded: &'t Loaded, report: &mut Report<'t>) -> Self {
         let mut patterns = Patterns::default();
