@@ -123,6 +123,20 @@ fn tables_for_spreadsheets_have_even_rows() {
     }
 }
 
+/// Rows are written stretch by stretch; each is what it would be alone.
+#[test]
+fn a_long_table_has_no_seams() {
+    let file = root().join("examples/10-two-humbuckers.harness");
+    // 20 positions: a stretch is 3,277 frequencies.
+    let csv = run(&["curves", "--frequencies", "20Hz..20kHz/3300"], &file);
+    let rows: Vec<&str> = csv.split("\r\n").collect();
+    assert_eq!((rows.len(), rows[3301]), (3302, ""));
+    let around: Vec<&str> = rows[3275..=3280].to_vec();
+    let frequencies: Vec<&str> = around.iter().filter_map(|r| r.split(',').next()).collect();
+    let alone = run(&["curves", "--at", &frequencies.join(",")], &file);
+    assert_eq!(alone.split("\r\n").skip(1).take(6).collect::<Vec<_>>(), around);
+}
+
 fn collect_whys(value: &Value, found: &mut std::collections::BTreeSet<String>) {
     match value {
         Value::Object(members) => {

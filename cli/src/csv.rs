@@ -1,35 +1,40 @@
 //! Curves as comma-separated values (RFC 4180, UTF-8): one row a frequency, two columns a position.
 
 use pickup_dsl::diagnostic::escape;
-use pickup_dsl::evaluate::{Curves, OutletCurves};
+use pickup_dsl::evaluate::Curves;
 
 use crate::curve;
 use crate::exit::Failure;
 use crate::job::{Job, shown_name};
 use crate::output::Sink;
 
-/// Writes all curves.
+/// Writes the heads of the columns.
 ///
 /// # Errors
 /// If they can't be written.
-pub(crate) fn curves(sink: &mut Sink, job: &Job, frequencies: &[f64], all: &[Curves]) -> Result<(), Failure> {
+pub(crate) fn head(sink: &mut Sink, job: &Job) -> Result<(), Failure> {
     let mut head = cell("frequency (Hz)");
-    let mut columns: Vec<&OutletCurves> = Vec::new();
-    for (position, curves) in job.positions.iter().zip(all) {
-        for (outlet, response) in curves.outlets.iter().enumerate() {
+    for position in &job.positions {
+        for outlet in 0..job.file.harness.outlets.len() {
             let name = job.outlet_name(&shown_name(position), outlet);
             for what in ["dB re 1 V", "degrees"] {
                 head.push(',');
                 head.push_str(&cell(&format!("{name} ({what})")));
             }
-            columns.push(response);
         }
     }
-    sink.text(&head)?;
-    sink.text("\r\n")?;
+    head.push_str("\r\n");
+    sink.text(&head)
+}
+
+/// Writes the rows of some frequencies; `all` are the curves of all positions there.
+///
+/// # Errors
+/// If they can't be written.
+pub(crate) fn rows(sink: &mut Sink, frequencies: &[f64], all: &[Curves]) -> Result<(), Failure> {
     for (i, f) in frequencies.iter().enumerate() {
         let mut row = f.to_string();
-        for column in &columns {
+        for column in all.iter().flat_map(|c| &c.outlets) {
             match curve::point(column, i) {
                 Some((db, degrees)) => row.push_str(&format!(",{db},{degrees}")),
                 None => row.push_str(",,"),

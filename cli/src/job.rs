@@ -4,7 +4,7 @@ use std::path::Path;
 
 use pickup_dsl::check::check;
 use pickup_dsl::diagnostic::{Code, Diagnostic};
-use pickup_dsl::evaluate::{Curves, Evaluator, FigureError};
+use pickup_dsl::evaluate::{Against, Evaluator, FigureError};
 use pickup_dsl::figures::PositionFigures;
 use pickup_dsl::harness::{Choice, Harness, Reference};
 use pickup_dsl::network::{Knobs, Network};
@@ -81,15 +81,6 @@ pub(crate) struct Job {
     pub(crate) knobs: Knobs,
     /// No position was chosen: these are all of them.
     pub(crate) is_whole: bool,
-}
-
-/// The reference's sound.
-#[derive(Debug)]
-pub(crate) struct ReferenceCurves {
-    /// dB re 1 V; None if it is silent.
-    pub(crate) plateau: Option<f64>,
-    /// At the frequencies asked for.
-    pub(crate) curves: Curves,
 }
 
 impl Job {
@@ -175,34 +166,6 @@ impl Job {
             .collect()
     }
 
-    /// The reference's curves at its own rest knobs, and its plateau in dB where it is not silent.
-    ///
-    /// # Errors
-    /// If the reference has no solution.
-    pub(crate) fn reference(&self, frequencies: &[f64]) -> Result<ReferenceCurves, Failure> {
-        let wrong = |e: FigureError| self.no_solution("the reference", &e);
-        let rest = Knobs::default();
-        let of = |evaluator: &Evaluator<'_>, position: &Position| {
-            Ok(ReferenceCurves {
-                plateau: evaluator.figures(position, &rest)?.outlets.first().and_then(|o| o.plateau.ok()),
-                curves: evaluator.curves(position, &rest, frequencies)?,
-            })
-        };
-        let harness = &self.file.harness;
-        match &harness.reference {
-            Reference::Rest => of(&self.evaluator()?, &position_of(harness, &Vec::new())).map_err(wrong),
-            Reference::Here(choice) => of(&self.evaluator()?, &position_of(harness, choice)).map_err(wrong),
-            Reference::Elsewhere(other, choice) => {
-                let network = Network::of(other).map_err(|e| Failure::NoSolution {
-                    message: format!("the reference: {}", escape(&e.message)),
-                })?;
-                Evaluator::new(other, &network)
-                    .and_then(|e| of(&e, &position_of(other, choice)))
-                    .map_err(wrong)
-            }
-        }
-    }
-
     /// A position's name with the outlet's, where there are several.
     pub(crate) fn outlet_name(&self, position: &str, outlet: usize) -> String {
         let harness = &self.file.harness;
@@ -226,20 +189,15 @@ impl Job {
         }
         Failure::NoSolution { message: format!("{}: {}", escape(position), escape(&e.message)) }
     }
+}
 
-    /// Name of the reference position, for heads and legends.
-    pub(crate) fn reference_name(&self) -> String {
-        match &self.file.harness.reference {
-            Reference::Rest => shown_name(&position_of(&self.file.harness, &Vec::new())),
-            Reference::Here(choice) => shown_name(&position_of(&self.file.harness, choice)),
-            Reference::Elsewhere(other, choice) => {
-                let name = shown_name(&position_of(other, choice));
-                match &other.title {
-                    Some(title) => format!("{name} of {}", escape(title)),
-                    None => format!("{name} of another file"),
-                }
-            }
-        }
+/// Name of the reference, for heads and legends.
+pub(crate) fn reference_name(reference: &Against<'_>) -> String {
+    let name = shown_name(&reference.position);
+    match &reference.harness.title {
+        _ if !reference.another_file => name,
+        Some(title) => format!("{name} of {}", escape(title)),
+        None => format!("{name} of another file"),
     }
 }
 

@@ -7,18 +7,17 @@ mod wiring;
 use std::cell::RefCell;
 
 use pickup_dsl::diagnostic::{Diagnostic, Severity};
-use pickup_dsl::evaluate::Evaluator;
+use pickup_dsl::evaluate::{Detail, Evaluator};
 use pickup_dsl::figures::PositionFigures;
-use pickup_dsl::harness::{Harness, Reference};
+use pickup_dsl::harness::Harness;
 use pickup_dsl::network::Knobs;
-use pickup_dsl::positions::{Position, position_of};
 use pickup_dsl::source::Span;
 use serde::{Serialize, Serializer};
 
+use crate::curve::{self, POINTS_AT_ONCE};
 use crate::exit::Failure;
 use crate::job::{File, Job};
 use crate::output::Sink;
-use curves::Responses;
 use figures::PositionJson;
 pub(crate) use wiring::wiring;
 
@@ -54,7 +53,7 @@ struct Report<'a> {
     head: Head<'a>,
     mains_hz: f64,
     knobs: Vec<Knob<'a>>,
-    reference: ReferenceJson,
+    reference: ReferenceJson<'a>,
     assumptions: Vec<Said<'a>>,
     warnings: Vec<Message<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -71,9 +70,9 @@ struct Knob<'a> {
 }
 
 #[derive(Serialize)]
-struct ReferenceJson {
-    key: String,
-    name: Option<String>,
+struct ReferenceJson<'a> {
+    key: &'a str,
+    name: Option<&'a str>,
     another_file: bool,
 }
 
@@ -116,8 +115,10 @@ impl<'a> PlaceJson<'a> {
 /// Positions are written one by one: responses of the next are computed when the last are out.
 struct Positions<'a> {
     job: &'a Job,
+    evaluator: &'a Evaluator<'a>,
     figures: &'a [PositionFigures],
-    responses: Option<Responses<'a>>,
+    /// Responses are wanted here.
+    frequencies: Option<&'a [f64]>,
     failed: &'a RefCell<Option<Failure>>,
 }
 
@@ -126,16 +127,14 @@ impl Serialize for Positions<'_> {
         use serde::ser::{Error, SerializeSeq};
         let harness = &self.job.file.harness;
         let mut seq = serializer.serialize_seq(Some(self.figures.len()))?;
-        let chunk = self
-            .responses
-            .as_ref()
-            .map_or(usize::MAX, Responses::positions_at_once)
-            .max(1)
-            .min(self.figures.len().max(1));
+        let chunk = match self.frequencies {
+            None => self.figures.len().max(1),
+            Some(f) => POINTS_AT_ONCE.div_ceil(f.len().max(1)),
+        };
         for (positions, figures) in self.job.positions.chunks(chunk).zip(self.figures.chunks(chunk)) {
-            let curves = match &self.responses {
+            let curves = match self.frequencies {
                 None => positions.iter().map(|_| None).collect(),
-                Some(r) => match r.of(positions) {
+                Some(f) => match curve::curves(self.job, self.evaluator, positions, f, Detail::All) {
                     Ok(curves) => curves.into_iter().map(Some).collect::<Vec<_>>(),
                     Err(failure) => {
                         *self.failed.borrow_mut() = Some(failure);
@@ -169,7 +168,11 @@ pub(crate) fn report(
         head: Head::new("coilwright report", file),
         mains_hz: file.harness.mains,
         knobs: knobs(&file.harness, &job.knobs),
-        reference: reference(&file.harness),
+        reference: ReferenceJson {
+            key: &evaluator.reference().position.key,
+            name: evaluator.reference().position.name.as_deref(),
+            another_file: evaluator.reference().another_file,
+        },
         assumptions: file
             .harness
             .assumptions
@@ -191,12 +194,7 @@ pub(crate) fn report(
             })
             .collect(),
         frequencies_hz: frequencies,
-        positions: Positions {
-            job,
-            figures,
-            responses: frequencies.map(|f| Responses::new(job, evaluator, f)),
-            failed: &failed,
-        },
+        positions: Positions { job, evaluator, figures, frequencies, failed: &failed },
     };
     // Long lists of numbers are not for reading.
     let written = write(sink, &document, frequencies.is_none());
@@ -230,13 +228,4 @@ fn knobs<'a>(harness: &'a Harness, knobs: &Knobs) -> Vec<Knob<'a>> {
             rest: pot.rest,
         })
         .collect()
-}
-
-fn reference(harness: &Harness) -> ReferenceJson {
-    let (position, another_file): (Position, bool) = match &harness.reference {
-        Reference::Rest => (position_of(harness, &Vec::new()), false),
-        Reference::Here(choice) => (position_of(harness, choice), false),
-        Reference::Elsewhere(other, choice) => (position_of(other, choice), true),
-    };
-    ReferenceJson { key: position.key, name: position.name, another_file }
 }

@@ -4,10 +4,11 @@ pub(crate) mod cells;
 pub(crate) mod notes;
 
 use pickup_dsl::diagnostic::Diagnostic;
+use pickup_dsl::evaluate::Against;
 use pickup_dsl::figures::{OutletFigures, PositionFigures};
 
 use crate::diagnostics::plural;
-use crate::job::Job;
+use crate::job::{Job, reference_name};
 use crate::output::{STRONG, styled};
 use crate::table::{Column, Table, paragraph};
 use cells::Marks;
@@ -18,13 +19,18 @@ pub(crate) const WIDTH: usize = 100;
 
 /// The whole report.
 #[must_use]
-pub(crate) fn text(job: &Job, all: &[PositionFigures], warnings: &[Diagnostic]) -> String {
+pub(crate) fn text(
+    job: &Job,
+    reference: &Against<'_>,
+    all: &[PositionFigures],
+    warnings: &[Diagnostic],
+) -> String {
     let harness = &job.file.harness;
     let mut out = String::new();
     let title = harness.title.as_deref().unwrap_or(&job.file.name);
     out.push_str(&styled(STRONG, &escape(title)));
     out.push('\n');
-    for line in subtitle(job, all.len()) {
+    for line in subtitle(job, reference, all.len()) {
         out.push_str(&line);
         out.push('\n');
     }
@@ -45,9 +51,10 @@ pub(crate) fn text(job: &Job, all: &[PositionFigures], warnings: &[Diagnostic]) 
 }
 
 /// What the figures are taken against and at.
-fn subtitle(job: &Job, count: usize) -> Vec<String> {
+fn subtitle(job: &Job, reference: &Against<'_>, count: usize) -> Vec<String> {
     let harness = &job.file.harness;
-    let mut said = vec![format!("{}; the reference is {}", plural(count, "position"), job.reference_name())];
+    let mut said =
+        vec![format!("{}; the reference is {}", plural(count, "position"), reference_name(reference))];
     let turned: Vec<String> = job
         .knobs
         .0

@@ -1,5 +1,7 @@
 //! Positions → figures and curves.
 
+use std::borrow::Cow;
+
 use num_complex::Complex64;
 use solver::SolveError;
 
@@ -23,8 +25,31 @@ use origin::Origins;
 #[derive(Debug)]
 pub struct Evaluator<'a> {
     subject: Subject<'a>,
-    /// Figures of the reference, each outlet.
-    reference: Vec<OutletFigures>,
+    /// The subject of a reference in another file.
+    elsewhere: Option<Subject<'a>>,
+    reference: Against<'a>,
+}
+
+/// What positions are compared with, at its own rest knobs.
+#[derive(Debug)]
+pub struct Against<'a> {
+    /// The harness that it is a position of.
+    pub harness: &'a Harness,
+    /// It is the harness of another file.
+    pub another_file: bool,
+    /// Which position.
+    pub position: Position,
+    /// Its figures in order of its own outlets, those re the reference left out.
+    pub outlets: Vec<OutletFigures>,
+}
+
+/// What curves are wanted for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Detail {
+    /// The response and what each section gives to it; the other lists of [`OutletCurves`] stay empty.
+    Response,
+    /// Everything.
+    All,
 }
 
 /// A position that can't be solved.
@@ -50,7 +75,7 @@ pub struct Curves {
 }
 
 /// Curves of one outlet; each inner vector is in order of the frequencies, None where there is no path.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct OutletCurves {
     /// H at the amp input, V.
     pub response: Vec<Option<Complex64>>,
@@ -68,25 +93,44 @@ impl<'a> Evaluator<'a> {
     /// Evaluates the reference at its own rest knobs.
     ///
     /// # Errors
-    /// If the reference can't be solved.
+    /// If the reference can't be solved; the message leaves it to the caller to say so.
     pub fn new(harness: &'a Harness, network: &'a Network) -> Result<Self, FigureError> {
-        let subject = Subject::new(harness, network);
-        let rest = Knobs::default();
-        let reference = match &harness.reference {
-            Reference::Rest => subject.outlets(&position_of(harness, &Vec::new()).throws, &rest),
-            Reference::Here(choice) => subject.outlets(&position_of(harness, choice).throws, &rest),
+        let subject = Subject::new(harness, Cow::Borrowed(network));
+        let (elsewhere, position) = match &harness.reference {
+            Reference::Rest => (None, position_of(harness, &Vec::new())),
+            Reference::Here(choice) => (None, position_of(harness, choice)),
             Reference::Elsewhere(other, choice) => {
                 let network = Network::of(other).map_err(|e| FigureError {
-                    message: format!("the reference: {e}"),
+                    message: e.to_string(),
                     spans: vec![e.span],
                     source: None,
                 })?;
-                let throws = position_of(other, choice).throws;
-                Subject::new(other, &network).outlets(&throws, &rest)
+                (Some(Subject::new(other, Cow::Owned(network))), position_of(other, choice))
             }
-        }
-        .map_err(|e| FigureError { message: format!("the reference: {}", e.message), ..e })?;
-        Ok(Evaluator { subject, reference })
+        };
+        let its = elsewhere.as_ref().unwrap_or(&subject);
+        let reference = Against {
+            harness: its.harness,
+            another_file: elsewhere.is_some(),
+            outlets: its.outlets(&position.throws, &Knobs::default())?,
+            position,
+        };
+        Ok(Evaluator { subject, elsewhere, reference })
+    }
+
+    /// What positions are compared with.
+    #[must_use]
+    pub fn reference(&self) -> &Against<'a> {
+        &self.reference
+    }
+
+    /// Curves of the reference at the given frequencies (Hz, above 0).
+    ///
+    /// # Errors
+    /// If a frequency is not above 0.
+    pub fn reference_curves(&self, frequencies: &[f64], detail: Detail) -> Result<Curves, FigureError> {
+        let its = self.elsewhere.as_ref().unwrap_or(&self.subject);
+        its.curves(&self.reference.position.throws, &Knobs::default(), frequencies, detail)
     }
 
     /// All figures of one position.
@@ -94,10 +138,10 @@ impl<'a> Evaluator<'a> {
     /// # Errors
     /// If the position can't be solved.
     pub fn figures(&self, position: &Position, knobs: &Knobs) -> Result<PositionFigures, FigureError> {
-        let Subject { harness, network, .. } = self.subject;
+        let Subject { harness, ref network, .. } = self.subject;
         let mut outlets = self.subject.outlets(&position.throws, knobs)?;
         for (i, outlet) in outlets.iter_mut().enumerate() {
-            relate(outlet, self.reference.get(i));
+            relate(outlet, self.reference.outlets.get(i));
         }
         let meter = meter(harness, network, &position.throws, knobs).map_err(|e| explain(network, e))?;
         Ok(PositionFigures { key: position.key.clone(), name: position.name.clone(), outlets, meter })
@@ -112,9 +156,9 @@ impl<'a> Evaluator<'a> {
         position: &Position,
         knobs: &Knobs,
         frequencies: &[f64],
+        detail: Detail,
     ) -> Result<Curves, FigureError> {
-        let network = self.subject.network;
-        self.subject.curves(&position.throws, knobs, frequencies).map_err(|e| explain(network, e))
+        self.subject.curves(&position.throws, knobs, frequencies, detail)
     }
 }
 
@@ -122,18 +166,18 @@ impl<'a> Evaluator<'a> {
 #[derive(Debug)]
 struct Subject<'a> {
     harness: &'a Harness,
-    network: &'a Network,
+    network: Cow<'a, Network>,
     wiring: Wiring,
     origins: Origins,
 }
 
 impl<'a> Subject<'a> {
-    fn new(harness: &'a Harness, network: &'a Network) -> Self {
+    fn new(harness: &'a Harness, network: Cow<'a, Network>) -> Self {
         Subject {
             harness,
+            wiring: Wiring::of(&network, harness.string_count),
+            origins: Origins::of(harness, &network),
             network,
-            wiring: Wiring::of(network, harness.string_count),
-            origins: Origins::of(harness, network),
         }
     }
 
@@ -143,16 +187,16 @@ impl<'a> Subject<'a> {
 
     fn sweep(&self, setting: &Setting<'_>) -> Result<Sweep<'_>, SolveError> {
         let values = self.network.values(self.harness, setting);
-        Sweep::new(self.network, &self.wiring, values)
+        Sweep::new(&self.network, &self.wiring, values)
     }
 
     /// Figures of every outlet, those re the reference left out.
     fn outlets(&self, throws: &[usize], knobs: &Knobs) -> Result<Vec<OutletFigures>, FigureError> {
-        self.solve(throws, knobs).map_err(|e| explain(self.network, e))
+        self.solve(throws, knobs).map_err(|e| explain(&self.network, e))
     }
 
     fn solve(&self, throws: &[usize], knobs: &Knobs) -> Result<Vec<OutletFigures>, SolveError> {
-        let Subject { harness, network, ref wiring, ref origins } = *self;
+        let Subject { harness, ref network, ref wiring, ref origins } = *self;
         let setting = Self::setting(throws, knobs, Loads::Plugged);
         let mut plugged = self.sweep(&setting)?;
         let mut bare = self.sweep(&Self::setting(throws, knobs, Loads::Bare))?;
@@ -189,38 +233,54 @@ impl<'a> Subject<'a> {
             .collect()
     }
 
-    fn curves(&self, throws: &[usize], knobs: &Knobs, frequencies: &[f64]) -> Result<Curves, SolveError> {
-        let network = self.network;
+    fn curves(
+        &self,
+        throws: &[usize],
+        knobs: &Knobs,
+        frequencies: &[f64],
+        detail: Detail,
+    ) -> Result<Curves, FigureError> {
+        let outlets = self.sample(throws, knobs, frequencies, detail);
+        let outlets = outlets.map_err(|e| explain(&self.network, e))?;
+        Ok(Curves { frequencies: frequencies.to_vec(), outlets })
+    }
+
+    fn sample(
+        &self,
+        throws: &[usize],
+        knobs: &Knobs,
+        frequencies: &[f64],
+        detail: Detail,
+    ) -> Result<Vec<OutletCurves>, SolveError> {
+        let sections = &self.network.sections;
         let mut plugged = self.sweep(&Self::setting(throws, knobs, Loads::Plugged))?;
-        let mut bare = self.sweep(&Self::setting(throws, knobs, Loads::Bare))?;
-        let mut outlets = Vec::new();
-        for outlet in 0..network.outlets.len() {
-            let mut curves = OutletCurves {
-                response: Vec::new(),
-                sections: vec![Vec::new(); network.sections.len()],
-                hum: Vec::new(),
-                impedance: Vec::new(),
-                noise: Vec::new(),
-            };
-            for &f in frequencies {
-                let transfers = plugged.transfers(outlet, f)?;
-                let driven = |emf: fn(&crate::network::Section) -> f64| {
-                    transfers.as_ref().map(|t| driven(t, &network.sections, emf))
-                };
-                let signal = driven(|s| s.signal);
-                let sum = |c: &Vec<Complex64>| c.iter().sum::<Complex64>();
-                curves.response.push(signal.as_ref().map(sum));
+        let (mut bare, noise) = match detail {
+            Detail::Response => (None, None),
+            Detail::All => {
+                let bare = self.sweep(&Self::setting(throws, knobs, Loads::Bare))?;
+                (Some(bare), Some(&self.network.noise))
+            }
+        };
+        let empty = OutletCurves { sections: vec![Vec::new(); sections.len()], ..OutletCurves::default() };
+        let mut outlets = vec![empty; self.network.outlets.len()];
+        let sum = |c: Vec<Complex64>| c.iter().sum::<Complex64>();
+        for &f in frequencies {
+            for (outlet, heard) in plugged.outlets(f, noise)?.into_iter().enumerate() {
+                let curves = &mut outlets[outlet];
+                let signal = heard.as_ref().map(|h| driven(&h.transfers, sections, |s| s.signal));
                 for (i, section) in curves.sections.iter_mut().enumerate() {
                     section.push(signal.as_ref().map(|c| c[i]));
                 }
-                curves.hum.push(driven(|s| s.hum).as_ref().map(sum));
-                let noise = plugged.noise(outlet, &network.noise, f)?;
-                curves.noise.push(noise.map(f64::sqrt));
-                curves.impedance.push(bare.impedance(outlet, f)?.map(|(z, _)| z));
+                curves.response.push(signal.map(sum));
+                if let Some(bare) = &mut bare {
+                    let hum = heard.as_ref().map(|h| driven(&h.transfers, sections, |s| s.hum));
+                    curves.hum.push(hum.map(sum));
+                    curves.noise.push(heard.map(|h| h.noise.sqrt()));
+                    curves.impedance.push(bare.impedance(outlet, f)?.map(|(z, _)| z));
+                }
             }
-            outlets.push(curves);
         }
-        Ok(Curves { frequencies: frequencies.to_vec(), outlets })
+        Ok(outlets)
     }
 }
 

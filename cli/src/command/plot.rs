@@ -1,7 +1,7 @@
 //! `plot`: curves in the terminal.
 
 use anstyle::{AnsiColor, Style};
-use pickup_dsl::evaluate::OutletCurves;
+use pickup_dsl::evaluate::{Detail, OutletCurves};
 use pickup_dsl::figures::{PositionFigures, Why};
 
 use crate::args::PlotArgs;
@@ -9,7 +9,7 @@ use crate::chart::{Chart, Curve};
 use crate::curve;
 use crate::exit::{Exit, Failure};
 use crate::frequencies::logarithmic;
-use crate::job::{Job, shown_name};
+use crate::job::{Job, reference_name, shown_name};
 use crate::output::{Sink, styled, terminal_width};
 use crate::unit;
 
@@ -71,9 +71,12 @@ fn chart(job: &Job) -> Result<Chart, Failure> {
     let frequencies = logarithmic(20.0, 20e3, POINTS);
     let evaluator = job.evaluator()?;
     let figures = job.figures(&evaluator)?;
-    let curves = super::curves::compute(job, &frequencies)?;
-    let reference = job.reference(&frequencies)?;
-    let plateau = reference.plateau;
+    let curves = curve::curves(job, &evaluator, &job.positions, &frequencies, Detail::Response)?;
+    let reference = evaluator.reference();
+    let of_reference = evaluator
+        .reference_curves(&frequencies, Detail::Response)
+        .map_err(|e| job.no_solution("the reference", &e))?;
+    let plateau = reference.outlets.first().and_then(|o| o.plateau.ok());
     let mut drawn = Vec::new();
     for ((position, figures), curves) in job.positions.iter().zip(&figures).zip(&curves) {
         for (i, outlet) in curves.outlets.iter().enumerate() {
@@ -86,7 +89,7 @@ fn chart(job: &Job) -> Result<Chart, Failure> {
             });
         }
     }
-    for (i, outlet) in reference.curves.outlets.iter().enumerate() {
+    for (i, outlet) in of_reference.outlets.iter().enumerate() {
         let values = values(outlet, plateau);
         // The reference at rest among the chosen is one curve, not two.
         if let Some(same) = drawn.iter_mut().find(|c| c.values == values) {
@@ -95,7 +98,7 @@ fn chart(job: &Job) -> Result<Chart, Failure> {
         }
         drawn.push(Curve {
             mark: 'r',
-            label: format!("{} (the reference)", job.outlet_name(&job.reference_name(), i)),
+            label: format!("{} (the reference)", job.outlet_name(&reference_name(reference), i)),
             values,
             dashed: true,
         });

@@ -26,7 +26,7 @@ pub(crate) fn run(args: &ReportArgs) -> Result<Exit, Failure> {
     if args.json {
         json::report(&mut sink, &job, &evaluator, &figures, warnings, frequencies.as_deref())?;
     } else {
-        sink.text(&report::text(&job, &figures, warnings))?;
+        sink.text(&report::text(&job, evaluator.reference(), &figures, warnings))?;
     }
     sink.close()?;
     Ok(Exit::Good)

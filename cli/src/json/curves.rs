@@ -1,74 +1,9 @@
-//! Responses at given frequencies: computed a few positions at a time, in pieces that fill all threads.
+//! Responses at given frequencies.
 
 use num_complex::Complex64;
-use pickup_dsl::evaluate::{Curves, Evaluator, OutletCurves};
-use pickup_dsl::positions::Position;
-use rayon::prelude::{IndexedParallelIterator, IntoParallelRefIterator, ParallelIterator};
+use pickup_dsl::evaluate::OutletCurves;
 use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
-
-use crate::exit::Failure;
-use crate::job::{Job, shown_name};
-
-/// Points held at once: bounds the memory of a million frequencies at many positions.
-const POINTS_AT_ONCE: usize = 1 << 16;
-/// Frequencies of one piece of work.
-const PIECE: usize = 1 << 12;
-
-/// What is to be computed.
-pub(super) struct Responses<'a> {
-    job: &'a Job,
-    evaluator: &'a Evaluator<'a>,
-    frequencies: &'a [f64],
-}
-
-impl<'a> Responses<'a> {
-    pub(super) fn new(job: &'a Job, evaluator: &'a Evaluator<'a>, frequencies: &'a [f64]) -> Self {
-        Responses { job, evaluator, frequencies }
-    }
-
-    pub(super) fn positions_at_once(&self) -> usize {
-        POINTS_AT_ONCE.div_ceil(self.frequencies.len().max(1))
-    }
-
-    /// The responses of some positions, in order.
-    pub(super) fn of(&self, positions: &[Position]) -> Result<Vec<Curves>, Failure> {
-        let work: Vec<(&Position, &[f64])> =
-            positions.iter().flat_map(|p| self.frequencies.chunks(PIECE).map(move |f| (p, f))).collect();
-        let mut done: Vec<_> = Vec::new();
-        work.par_iter()
-            .map(|(p, f)| self.evaluator.curves(p, &self.job.knobs, f))
-            .collect_into_vec(&mut done);
-        let mut all = Vec::with_capacity(positions.len());
-        let mut done = done.into_iter();
-        for position in positions {
-            let mut whole: Option<Curves> = None;
-            for _ in self.frequencies.chunks(PIECE) {
-                let Some(piece) = done.next() else { continue };
-                let piece = piece.map_err(|e| self.job.no_solution(&shown_name(position), &e))?;
-                match &mut whole {
-                    None => whole = Some(piece),
-                    Some(whole) => append(whole, piece),
-                }
-            }
-            all.extend(whole);
-        }
-        Ok(all)
-    }
-}
-
-fn append(whole: &mut Curves, piece: Curves) {
-    whole.frequencies.extend(piece.frequencies);
-    for (w, p) in whole.outlets.iter_mut().zip(piece.outlets) {
-        w.response.extend(p.response);
-        w.hum.extend(p.hum);
-        w.impedance.extend(p.impedance);
-        w.noise.extend(p.noise);
-        for (a, b) in w.sections.iter_mut().zip(p.sections) {
-            a.extend(b);
-        }
-    }
-}
 
 /// One outlet's responses. Each list is as long as `frequencies_hz`; null where there is no path.
 #[derive(Serialize)]

@@ -155,7 +155,7 @@ impl<'n> Sweep<'n> {
 
     /// Transfer of one section's EMF as last solved for this outlet.
     fn transfer(&self, outlet: usize, section: usize) -> Complex64 {
-        if self.reaching[outlet][section] { self.transfers[self.emf_index[section]] } else { Complex64::ZERO }
+        transfer(&self.transfers, self.emf_index[section], self.reaching[outlet][section])
     }
 
     /// Transfer of each section's EMF to the amp input at f, in order of the sections; None without a path.
@@ -168,6 +168,37 @@ impl<'n> Sweep<'n> {
             }
             Outcome::Undetermined => Ok(None),
         }
+    }
+
+    /// What reaches every outlet at f: factored once, one adjoint solve an outlet; None without a path. Noise is 0 unless asked for.
+    pub(crate) fn outlets(
+        &mut self,
+        f: f64,
+        noise: Option<&Noise>,
+    ) -> Result<Vec<Option<Heard>>, SolveError> {
+        let mut point = self.workspace.factor(&self.values, Hertz(f))?;
+        let mut heard = Vec::with_capacity(self.network.outlets.len());
+        for (outlet, reaching) in self.network.outlets.iter().zip(&self.reaching) {
+            let amp = Output::Voltage(outlet.amp, self.network.ground);
+            let all = &mut self.transfers;
+            let noise = match noise {
+                // Excited by nothing: each source's transfer is what is wanted.
+                Some(noise) => point.sweep_point(&[], amp, noise, all)?.known().map(|found| found.noise),
+                None => point.transfers(amp, all)?.known().map(|()| 0.0),
+            };
+            heard.push(noise.map(|noise| {
+                Heard {
+                    transfers: self
+                        .emf_index
+                        .iter()
+                        .zip(reaching)
+                        .map(|(&index, &reaches)| transfer(all, index, reaches))
+                        .collect(),
+                    noise,
+                }
+            }));
+        }
+        Ok(heard)
     }
 
     /// Thermal noise density at f, V²/Hz; None without a path.
@@ -193,6 +224,19 @@ impl<'n> Sweep<'n> {
             solver::Impedance::Open => None,
         })
     }
+}
+
+/// What reaches one outlet at one frequency.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Heard {
+    /// Of each section's EMF.
+    pub(crate) transfers: Vec<Complex64>,
+    /// Thermal, V²/Hz.
+    pub(crate) noise: f64,
+}
+
+fn transfer(all: &[Complex64], emf_index: usize, reaches: bool) -> Complex64 {
+    if reaches { all[emf_index] } else { Complex64::ZERO }
 }
 
 /// Each section's transfer times its EMF.

@@ -3,7 +3,7 @@
 use proptest::prelude::{ProptestConfig, prop_assert, proptest};
 
 use super::{all, harness, outlets};
-use crate::evaluate::Evaluator;
+use crate::evaluate::{Detail, Evaluator};
 use crate::figures::OutletFigures;
 use crate::harness::{CoreLoss, Harness, PartKind};
 use crate::network::{Knobs, Network};
@@ -104,7 +104,7 @@ proptest! {
         let figures = evaluator.figures(&rest, &Knobs::default()).unwrap();
         let peak = figures.outlets[0].the_resonance().unwrap();
         let f = [peak.frequency, peak.frequency * 0.9999, peak.frequency * 1.0001];
-        let curves = evaluator.curves(&rest, &Knobs::default(), &f).unwrap();
+        let curves = evaluator.curves(&rest, &Knobs::default(), &f, Detail::Response).unwrap();
         let db: Vec<f64> = curves.outlets[0]
             .response
             .iter()
@@ -124,12 +124,35 @@ fn noise_is_that_of_the_real_part() {
     let network = Network::of(&harness).unwrap();
     let evaluator = Evaluator::new(&harness, &network).unwrap();
     let rest = position_of(&harness, &Vec::new());
-    let curves = evaluator.curves(&rest, &Knobs::default(), &[50.0, 1000.0, 4000.0, 15000.0]).unwrap();
+    let curves =
+        evaluator.curves(&rest, &Knobs::default(), &[50.0, 1000.0, 4000.0, 15000.0], Detail::All).unwrap();
     let outlet = &curves.outlets[0];
     for (noise, z) in outlet.noise.iter().zip(&outlet.impedance) {
         let expected = (4.0 * 1.380649e-23 * 293.15 * z.unwrap().re).sqrt();
         assert!((noise.unwrap() / expected - 1.0).abs() < 1e-6);
     }
+}
+
+/// Less asked for is less computed, not something else.
+#[test]
+fn the_response_is_the_same_with_and_without_the_rest() {
+    let harness = harness(GUITAR);
+    let network = Network::of(&harness).unwrap();
+    let evaluator = Evaluator::new(&harness, &network).unwrap();
+    let rest = position_of(&harness, &Vec::new());
+    let of = |detail| {
+        evaluator.curves(&rest, &Knobs::default(), &[30.0, 3000.0], detail).unwrap().outlets.remove(0)
+    };
+    let (all, response) = (of(Detail::All), of(Detail::Response));
+    assert_eq!((&all.response, &all.sections), (&response.response, &response.sections));
+    assert_eq!([all.hum.len(), all.impedance.len(), all.noise.len()], [2; 3]);
+    assert_eq!([response.hum.len(), response.impedance.len(), response.noise.len()], [0; 3]);
+    let reference = evaluator.reference_curves(&[30.0, 3000.0], Detail::All).unwrap();
+    assert_eq!(reference.outlets, [all]);
+    assert_eq!(
+        (evaluator.reference().position.key.as_str(), evaluator.reference().another_file),
+        ("rest", false)
+    );
 }
 
 /// The reference stands against itself at exactly 0, and every position is as loud as itself.
