@@ -6,13 +6,13 @@ use std::path::{Path, PathBuf};
 
 use pickup_dsl::diagnostic::Code;
 
+mod repository;
+
+use repository::root;
+
 /// Lines of the longest file, and of the longest file of tests.
 const LONGEST: usize = 600;
 const LONGEST_TESTS: usize = 700;
-
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("the workspace").to_owned()
-}
 
 /// All Rust files of the workspace's own folders, with their text.
 fn sources(folders: &[&str]) -> Vec<(PathBuf, String)> {
@@ -34,10 +34,25 @@ fn sources(folders: &[&str]) -> Vec<(PathBuf, String)> {
     found
 }
 
-/// The text without comments and without what is only compiled for tests (test modules stand last in a file).
+/// The text without comments and without test modules, whether they stand in the file or are declared in it.
 fn working_code(text: &str) -> String {
-    let text = text.split("#[cfg(test)]\nmod ").next().unwrap_or(text);
-    text.lines().filter(|l| !l.trim_start().starts_with("//")).collect::<Vec<_>>().join("\n")
+    let mut code = String::new();
+    let mut lines = text.lines().filter(|l| !l.trim_start().starts_with("//")).peekable();
+    while let Some(line) = lines.next() {
+        let is_module = |l: &&str| ["mod ", "pub(crate) mod "].iter().any(|m| l.starts_with(m));
+        if line == "#[cfg(test)]"
+            && let Some(module) = lines.next_if(is_module)
+        {
+            if module.ends_with('{') {
+                // As rustfmt writes it, only the module's own brace stands at the margin.
+                lines.by_ref().find(|l| *l == "}");
+            }
+            continue;
+        }
+        code.push_str(line);
+        code.push('\n');
+    }
+    code
 }
 
 /// Modules that exist for tests alone: `tests.rs`, `tests/…`, `bench.rs`.
@@ -68,6 +83,12 @@ fn dependencies(manifest: &str) -> String {
     let start = text.find("[dependencies]").expect("dependencies");
     let rest = &text[start + 1..];
     rest[..rest.find("\n[").unwrap_or(rest.len())].to_owned()
+}
+
+#[test]
+fn only_test_modules_are_passed_over() {
+    let text = "a\n#[cfg(test)]\nmod tests;\nb // c\n    // d\n#[cfg(test)]\nuse e;\n#[cfg(test)]\nmod more {\n    f {\n    }\n}\ng\n";
+    assert_eq!(working_code(text), "a\nb // c\n#[cfg(test)]\nuse e;\ng\n");
 }
 
 #[test]

@@ -2,7 +2,6 @@
 //! `tests/common-practice/README.md` for the claims and where the sizes come from.
 
 use std::collections::BTreeMap;
-use std::path::Path;
 
 use pickup_dsl::evaluate::Evaluator;
 use pickup_dsl::figures::{Cancelling, OutletFigures, PositionFigures};
@@ -10,9 +9,11 @@ use pickup_dsl::network::{Knobs, Network};
 use pickup_dsl::positions::{Wanted, positions};
 use pickup_dsl::resolve::{NoFiles, compile};
 
+mod repository;
+
 /// The figures of each position of a file of `tests/common-practice`, by name.
 fn figures(file: &str) -> BTreeMap<String, PositionFigures> {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../tests/common-practice").join(file);
+    let path = repository::root().join("tests/common-practice").join(file);
     let text = std::fs::read_to_string(&path).expect("the file is in the repository");
     let compiled = compile(file, &text, &NoFiles);
     let harness = compiled.harness.unwrap_or_else(|| panic!("{file}: {:#?}", compiled.diagnostics));

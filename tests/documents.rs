@@ -1,11 +1,10 @@
 //! What the documents show is what the program says: README's file, its runs, and the paths that it names.
 
-use std::path::{Path, PathBuf};
 use std::process::Command;
 
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("the workspace").to_owned()
-}
+mod repository;
+
+use repository::root;
 
 /// Fenced blocks: (language, text).
 fn blocks(text: &str) -> Vec<(String, String)> {

@@ -5,19 +5,13 @@ use std::process::Command;
 
 use serde_json::Value;
 
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("the workspace").to_owned()
-}
+mod repository;
+
+use repository::root;
 
 /// Harnesses with every sort of answer: examples, and the constructs of the independent reference (dead, open, hanging, silent).
 fn harnesses() -> Vec<PathBuf> {
-    let mut all = Vec::new();
-    for folder in ["examples", "tests/reference/constructs"] {
-        let entries = std::fs::read_dir(root().join(folder)).expect("a folder");
-        all.extend(entries.map(|e| e.expect("an entry").path()));
-    }
-    all.retain(|p| p.extension().is_some_and(|e| e == "harness"));
-    all.sort();
+    let all = [repository::examples(), repository::harnesses("tests/reference/constructs")].concat();
     assert!(all.len() > 50, "{}", all.len());
     all
 }

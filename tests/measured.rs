@@ -1,13 +1,15 @@
 //! A measured guitar: the output impedance of two single coils in three switch positions, one file in our language, against the points
 //! quoted in `reference/measured/two-single-coils.csv` (source and tolerances at its head).
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::Command;
 
 use serde_json::Value;
 
+mod repository;
+
 fn folder() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("the workspace").join("tests/reference/measured")
+    repository::root().join("tests/reference/measured")
 }
 
 /// Impedance at the jack of each position, Ω: (name, [(re, im)]).

@@ -7,6 +7,10 @@ use std::process::Command;
 
 use serde_json::Value;
 
+mod repository;
+
+use repository::root;
+
 /// Decibels may differ by this much.
 const DB: f64 = 1e-5;
 /// Everything else by this share of itself.
@@ -15,10 +19,6 @@ const SHARE: f64 = 1e-6;
 const NOTHING_V: f64 = 1e-13;
 /// V and V/√Hz: a ten-thousandth of the noise of one ohm at 20 K; what an input at ground gets from milliohms is rounding.
 const NO_NOISE_V: f64 = 1e-15;
-
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("the workspace").to_owned()
-}
 
 #[test]
 fn constructs_agree_with_the_independent_program() {

@@ -2,12 +2,12 @@
 //! Snapshots stand in tests/snapshots; numbers in them have at most six significant digits.
 
 use std::io::Read;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("the workspace").to_owned()
-}
+mod repository;
+
+use repository::{examples, root};
 
 /// The program, away from the terminal and the environment of whoever runs the test.
 fn coilwright(folder: &Path) -> Command {
@@ -115,16 +115,6 @@ fn no_table_is_wider_than_a_hundred_columns() {
             assert!(width <= 100, "{}: {width} columns: {line}", example.display());
         }
     }
-}
-
-fn examples() -> Vec<PathBuf> {
-    let mut all: Vec<PathBuf> = std::fs::read_dir(root().join("examples"))
-        .expect("examples")
-        .map(|e| e.expect("an entry").path())
-        .filter(|p| p.extension().is_some_and(|e| e == "harness"))
-        .collect();
-    all.sort();
-    all
 }
 
 #[test]
