@@ -224,6 +224,42 @@ fn files_are_not_replaced_unasked() {
 }
 
 #[test]
+fn no_harness_is_replaced_by_its_own_figures() {
+    let main = format!("{PLAIN}use \"parts/a.harness\" as shop\n");
+    let part = "coilwright 1\npattern coil spare 6k 2.5H\n";
+    let dir = folder(&[("main.harness", &main)]);
+    let dir = dir.path();
+    std::fs::create_dir(dir.join("parts")).expect("made");
+    std::fs::write(dir.join("parts/a.harness"), part).expect("written");
+    for (target, text) in
+        [("main.harness", main.as_str()), ("./parts/../main.harness", &main), ("parts/a.harness", part)]
+    {
+        for command in ["report", "curves", "wiring"] {
+            let out = coilwright(dir)
+                .args([command, "main.harness", "--overwrite", "--output", target])
+                .output()
+                .expect("runs");
+            let said = String::from_utf8_lossy(&out.stderr);
+            assert_eq!(code(&out), 2, "{said}");
+            assert!(said.contains("it is the harness, or one of its files"), "{said}");
+            assert_eq!(std::fs::read_to_string(dir.join(target)).expect("read"), text);
+        }
+    }
+}
+
+#[test]
+fn what_is_said_twice_is_shown_once() {
+    let dir = folder(&[("plain.harness", &format!("{PLAIN}position \"All\"\n"))]);
+    let out = coilwright(dir.path())
+        .args(["report", "plain.harness", "-p", "rest", "-p", "All", "-p", "rest", "--knob", "volume=-0"])
+        .output()
+        .expect("runs");
+    let said = String::from_utf8_lossy(&out.stdout);
+    assert!(said.contains("\n1 position; "), "{said}");
+    assert!(said.contains("\nvolume at 0 ("), "{said}");
+}
+
+#[test]
 fn a_reader_that_goes_ends_it_quietly() {
     let file = root().join("examples/11-eighty-positions.harness");
     // More than any pipe holds, so that the writer must notice.

@@ -51,6 +51,10 @@ fn spaced(range: &str) -> Result<Vec<f64>, Failure> {
     };
     let (ends, count) = range.rsplit_once('/').ok_or_else(wrong)?;
     let (low, high) = ends.split_once("..").ok_or_else(wrong)?;
+    // Three points would make 20 kHz a fifth of a kilohertz.
+    if high.trim_start().starts_with('.') {
+        return Err(wrong());
+    }
     let (low, high) = (hertz(low)?, hertz(high)?);
     let count: usize = count.trim().parse().map_err(|_| wrong())?;
     if low >= high || count < 2 {
@@ -125,7 +129,9 @@ mod tests {
         for at in ["", "0Hz", "x", "10nF", "100Hz,,1k", "-5", "1e309", "1 2", "50Hz 5%"] {
             assert!(grid(Some(at), None).is_err(), "{at}");
         }
-        for range in ["20..20k", "20k..20/5", "20..20k/1", "20..20k/1000001", "20..20k/x"] {
+        for range in
+            ["20..20k", "20k..20/5", "20..20k/1", "20..20k/1000001", "20..20k/x", "20...20k/3", "20.. .5k/3"]
+        {
             assert!(grid(None, Some(range)).is_err(), "{range}");
         }
     }

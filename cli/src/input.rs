@@ -5,6 +5,7 @@ use std::io::Read;
 use std::path::{Component, Path, PathBuf};
 
 use pickup_dsl::resolve::{Library, Unreadable};
+use pickup_dsl::source::Sources;
 
 use crate::exit::Failure;
 
@@ -67,6 +68,12 @@ impl Folder {
             None => Path::new("."),
         };
         Folder { root: fs::canonicalize(folder).ok() }
+    }
+
+    /// The files that texts came from, the main file's as it was given, as the system knows them.
+    pub(crate) fn places(&self, main: &Path, sources: &Sources) -> Vec<PathBuf> {
+        let used = sources.all().iter().skip(1).filter_map(|s| self.find(&s.name).ok());
+        fs::canonicalize(main).into_iter().chain(used).collect()
     }
 
     /// The place of `path` under the root, each step looked at: folders, and a regular file at the end.

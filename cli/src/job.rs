@@ -1,6 +1,6 @@
 //! What was asked for, compiled: the file, its harness, its network, the positions and knobs of the command line.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use pickup_dsl::check::check;
 use pickup_dsl::diagnostic::{Code, Diagnostic};
@@ -31,6 +31,8 @@ pub(crate) struct File {
     pub(crate) harness: Harness,
     /// Warnings of the compiler.
     pub(crate) warnings: Vec<Diagnostic>,
+    /// Where the texts were read, each as the system knows it.
+    pub(crate) read: Vec<PathBuf>,
 }
 
 /// Reads and compiles a file; shows its errors, if any.
@@ -42,7 +44,8 @@ pub(crate) fn open(path: &Path) -> Result<File, Failure> {
     let compiled = read(path)?;
     match compiled.harness {
         Some(harness) => {
-            Ok(File { name, sources: compiled.sources, harness, warnings: compiled.diagnostics })
+            let read = Folder::of(path).places(path, &compiled.sources);
+            Ok(File { name, sources: compiled.sources, harness, warnings: compiled.diagnostics, read })
         }
         None => {
             diagnostics::say(&compiled.diagnostics, &compiled.sources);
@@ -99,11 +102,14 @@ impl Job {
         if wanted.position.is_empty() {
             return Ok(Job { knobs, ..Job::of(file, which)? });
         }
-        let positions = wanted
-            .position
-            .iter()
-            .map(|name| position_named(&file.harness, name))
-            .collect::<Result<_, _>>()?;
+        let mut positions: Vec<Position> = Vec::new();
+        for name in &wanted.position {
+            let position = position_named(&file.harness, name)?;
+            // Asked for twice, by its name and its key perhaps: once is enough.
+            if !positions.contains(&position) {
+                positions.push(position);
+            }
+        }
         let network = network(&file)?;
         Ok(Job { file, network, positions, knobs, is_whole: false })
     }
@@ -303,7 +309,8 @@ pub(crate) fn knobs(harness: &Harness, given: &[String]) -> Result<Knobs, Failur
             .ok()
             .filter(|s| (0.0..=10.0).contains(s))
             .ok_or_else(|| Failure::usage(format!("`{shown}`: a knob goes from 0 to 10")))?;
-        if knobs.0.insert(id, setting).is_some() {
+        // `-0` is 0.
+        if knobs.0.insert(id, setting + 0.0).is_some() {
             return Err(Failure::usage(format!("knob `{}` is set twice", escape(pot.trim()))));
         }
     }

@@ -8,6 +8,7 @@ use anstream::StripStream;
 use anstyle::{AnsiColor, Style};
 use tempfile::{NamedTempFile, TempPath};
 
+use crate::args::Target;
 use crate::exit::Failure;
 
 /// Heads of tables.
@@ -41,15 +42,28 @@ pub(crate) struct Whole {
 }
 
 impl Sink {
-    /// Standard output, or the file of `--output`.
+    /// Standard output.
+    pub(crate) fn stdout() -> Sink {
+        Sink::Stdout(BufWriter::new(anstream::stdout().lock()))
+    }
+
+    /// Standard output, or the file of `--output`. A file that replaces another has the permissions of that.
     ///
     /// # Errors
-    /// [`Failure::Write`] if the file stands already and `overwrite` is not said, is no regular file, or its folder can't be written.
-    pub(crate) fn open(target: Option<&Path>, overwrite: bool) -> Result<Sink, Failure> {
-        let Some(target) = target else {
-            return Ok(Sink::Stdout(BufWriter::new(anstream::stdout().lock())));
+    /// [`Failure::Write`] if the file stands already and `overwrite` is not said, is no regular file or one of those that were `read`,
+    /// or its folder can't be written.
+    pub(crate) fn open(wanted: &Target, read: &[PathBuf]) -> Result<Sink, Failure> {
+        let overwrite = wanted.overwrite;
+        let Some(target) = wanted.output.as_deref() else {
+            return Ok(Sink::stdout());
         };
-        refuse(target, overwrite)?;
+        let replaced = refuse(target, overwrite)?;
+        if replaced.is_some() && fs::canonicalize(target).is_ok_and(|real| read.contains(&real)) {
+            return Err(Failure::Write {
+                path: target.to_owned(),
+                why: "it is the harness, or one of its files".into(),
+            });
+        }
         let folder = match target.parent() {
             Some(p) if !p.as_os_str().is_empty() => p,
             _ => Path::new("."),
@@ -60,6 +74,9 @@ impl Sink {
             .tempfile_in(folder)
             .map_err(|e| cannot_write(target, &e))?;
         let (file, temp) = temp.into_parts();
+        if let Some(replaced) = replaced {
+            file.set_permissions(replaced.permissions()).map_err(|e| cannot_write(target, &e))?;
+        }
         Ok(Sink::File(Whole {
             writer: BufWriter::new(StripStream::new(file)),
             temp,
@@ -151,15 +168,16 @@ impl NewFilePermissions for tempfile::Builder<'_, '_> {
     }
 }
 
-fn refuse(target: &Path, overwrite: bool) -> Result<(), Failure> {
+/// What stands there to be replaced, if anything does.
+fn refuse(target: &Path, overwrite: bool) -> Result<Option<fs::Metadata>, Failure> {
     match fs::symlink_metadata(target) {
-        Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(()),
+        Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(None),
         Err(e) => Err(cannot_write(target, &e)),
         Ok(seen) if !seen.is_file() => Err(Failure::Write {
             path: target.to_owned(),
             why: "what stands there is not a regular file".into(),
         }),
-        Ok(_) if overwrite => Ok(()),
+        Ok(seen) if overwrite => Ok(Some(seen)),
         Ok(_) => Err(stands(target)),
     }
 }
@@ -202,17 +220,21 @@ pub(crate) fn terminal_width() -> Option<usize> {
 mod tests {
     use super::*;
 
+    fn open(target: &Path, overwrite: bool) -> Result<Sink, Failure> {
+        Sink::open(&Target { output: Some(target.to_owned()), overwrite }, &[])
+    }
+
     #[test]
     fn a_file_appears_whole_and_is_not_replaced_unasked() {
         let dir = tempfile::tempdir().expect("a folder");
         let target = dir.path().join("out.csv");
-        let mut sink = Sink::open(Some(&target), false).expect("a sink");
+        let mut sink = open(&target, false).expect("a sink");
         sink.text(&styled(STRONG, "half")).expect("written");
         assert!(!target.exists(), "nothing there before the end");
         sink.close().expect("closed");
         assert_eq!(fs::read_to_string(&target).expect("read"), "half");
-        assert!(Sink::open(Some(&target), false).is_err());
-        let mut sink = Sink::open(Some(&target), true).expect("a sink");
+        assert!(open(&target, false).is_err());
+        let mut sink = open(&target, true).expect("a sink");
         sink.text("new").expect("written");
         drop(sink);
         assert_eq!(fs::read_to_string(&target).expect("read"), "half");
@@ -223,7 +245,7 @@ mod tests {
     fn a_file_that_appeared_meanwhile_is_kept() {
         let dir = tempfile::tempdir().expect("a folder");
         let target = dir.path().join("out.csv");
-        let sink = Sink::open(Some(&target), false).expect("a sink");
+        let sink = open(&target, false).expect("a sink");
         fs::write(&target, "theirs").expect("written");
         assert!(sink.close().is_err());
         assert_eq!(fs::read_to_string(&target).expect("read"), "theirs");
@@ -237,7 +259,25 @@ mod tests {
         fs::write(&precious, "precious").expect("written");
         let link = dir.path().join("link");
         std::os::unix::fs::symlink(&precious, &link).expect("a link");
-        assert!(Sink::open(Some(&link), true).is_err());
+        assert!(open(&link, true).is_err());
         assert_eq!(fs::read_to_string(&precious).expect("read"), "precious");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn what_is_replaced_gives_its_permissions() {
+        use std::os::unix::fs::PermissionsExt;
+        let dir = tempfile::tempdir().expect("a folder");
+        let target = dir.path().join("out.csv");
+        for mode in [0o600, 0o640, 0o444] {
+            fs::write(&target, "old").expect("written");
+            fs::set_permissions(&target, fs::Permissions::from_mode(mode)).expect("set");
+            let mut sink = open(&target, true).expect("a sink");
+            sink.text("new").expect("written");
+            sink.close().expect("closed");
+            let seen = fs::metadata(&target).expect("there").permissions().mode() & 0o777;
+            assert_eq!((seen, fs::read_to_string(&target).expect("read").as_str()), (mode, "new"));
+            fs::remove_file(&target).expect("removed");
+        }
     }
 }

@@ -20,7 +20,7 @@ const POINTS: usize = 400;
 pub(crate) fn run(args: &CurvesArgs) -> Result<Exit, Failure> {
     let frequencies = args.grid.frequencies()?.unwrap_or_else(|| logarithmic(20.0, 20e3, POINTS));
     let job = Job::new(&args.wanted)?;
-    let mut sink = Sink::open(args.target.output.as_deref(), args.target.overwrite)?;
+    let mut sink = Sink::open(&args.target, &job.file.read)?;
     let evaluator = job.evaluator()?;
     csv::head(&mut sink, &job)?;
     for stretch in frequencies.chunks(POINTS_AT_ONCE.div_ceil(job.positions.len().max(1))) {

@@ -46,7 +46,7 @@ pub(crate) fn run(args: &PlotArgs) -> Result<Exit, Failure> {
     }
     let chart = chart(&job)?;
     let width = args.width.map(usize::from).or_else(terminal_width).unwrap_or(100);
-    let mut sink = Sink::open(None, false)?;
+    let mut sink = Sink::stdout();
     let text = chart.text(width, |i, text| match chart.curves.get(i) {
         Some(c) if c.dashed => text.to_owned(),
         _ => styled(colour(i), text),

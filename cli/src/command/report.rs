@@ -19,7 +19,7 @@ pub(crate) fn run(args: &ReportArgs) -> Result<Exit, Failure> {
         ));
     }
     let job = Job::new(&args.wanted)?;
-    let mut sink = Sink::open(args.target.output.as_deref(), args.target.overwrite)?;
+    let mut sink = Sink::open(&args.target, &job.file.read)?;
     let evaluator = job.evaluator()?;
     let figures = job.figures(&evaluator)?;
     let warnings = &job.warnings(&evaluator, &figures)?;

@@ -25,7 +25,7 @@ pub(crate) fn run(args: &WiringArgs) -> Result<Exit, Failure> {
         generic: false,
     };
     let live = live(&network, &file.harness, &setting);
-    let mut sink = Sink::open(args.target.output.as_deref(), args.target.overwrite)?;
+    let mut sink = Sink::open(&args.target, &file.read)?;
     if args.json {
         json::wiring(&mut sink, &file, &position, &knobs, &live)?;
     } else {
