@@ -117,6 +117,61 @@ fn no_table_is_wider_than_a_hundred_columns() {
     }
 }
 
+/// One switch mutes, the other does nothing.
+const IDLE: &str = "\
+switch kill is push-pull
+switch idle is push-pull
+wire kill.A.common to volume.2
+wire kill.A.up to volume.1
+wire volume.case to kill.frame to idle.frame
+";
+
+#[test]
+fn long_names_are_wrapped() {
+    let name = "the sound for the last slow song of a wedding, when the aunts begin to yawn..";
+    assert_eq!(name.len(), 77);
+    let title = format!("{name} {name}");
+    let text = PLAIN.replace("Plain", &title) + &format!("position \"{name}\"\n");
+    let dir = folder(&[("long.harness", &text)]);
+    for (args, width) in [
+        (&["plot", "long.harness", "--width", "60"][..], 60),
+        (&["plot", "long.harness", "--width", "40", "--position", "rest"], 40),
+        (&["plot", "long.harness"], 100),
+        (&["report", "long.harness"], 100),
+        (&["wiring", "long.harness"], 100),
+    ] {
+        let out = coilwright(dir.path()).args(args).output().expect("runs");
+        assert_eq!(code(&out), 0);
+        let said = String::from_utf8(out.stdout).expect("UTF-8");
+        let longest = said.lines().map(|l| l.chars().count()).max();
+        assert!(longest <= Some(width), "{args:?}: {longest:?}\n{said}");
+        assert!(said.contains("aunts"), "{said}");
+    }
+}
+
+#[test]
+fn a_plot_shows_sounds_that_differ() {
+    let dir = folder(&[("idle.harness", &format!("{PLAIN}{IDLE}position \"Off\" kill up\n"))]);
+    let legend = |folder: &Path, file: &str| {
+        let out = coilwright(folder).args(["plot", file]).output().expect("runs");
+        assert_eq!(code(&out), 0, "{}", String::from_utf8_lossy(&out.stderr));
+        let said = String::from_utf8(out.stdout).expect("UTF-8");
+        let end = said.lines().skip_while(|l| !l.contains('└')).skip(2);
+        end.map(|l| l.split(": peak").next().unwrap_or(l).trim()).collect::<Vec<_>>().join("|")
+    };
+    assert_eq!(
+        legend(dir.path(), "idle.harness"),
+        "──A──  rest||Left out; choose with --position:|- silent: Off; idle=up, kill=up|\
+         - the same network as one that is drawn: idle=up (as rest)"
+    );
+    // The first five of this file's 80 are one network.
+    let eighty = legend(&root().join("examples"), "11-eighty-positions.harness");
+    assert!(
+        eighty.starts_with("──A──  Bridge|──B──  Bridge and middle|──C──  Less hum|──D──  Middle|──E──  "),
+        "{eighty}"
+    );
+}
+
 #[test]
 fn checks_and_their_codes() {
     let dir = folder(&[("plain.harness", PLAIN), ("wrong.harness", WRONG), ("empty.harness", "")]);

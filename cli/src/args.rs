@@ -147,7 +147,9 @@ pub(crate) struct CurvesArgs {
 #[command(after_help = "\
 Examples:
   coilwright plot guitar.harness
-  coilwright plot guitar.harness --position \"Neck, split\" --position rest --width 80")]
+  coilwright plot guitar.harness --position \"Neck, split\" --position rest --width 80
+
+Without --position: up to five that sound and differ, named ones first; it says which were left out.")]
 pub(crate) struct PlotArgs {
     #[command(flatten)]
     pub(crate) wanted: Wanted,

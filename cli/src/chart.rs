@@ -7,12 +7,15 @@ use axis::{Decibels, LogFrequency};
 use braille::Canvas;
 use unicode_width::UnicodeWidthStr;
 
+use crate::table::paragraph;
 use crate::unit;
 
 /// Text columns left of the frame: `−12 ┤`.
 const GUTTER: usize = 6;
 /// Text rows of the plotting area.
 const ROWS: usize = 20;
+/// Text columns left of a legend's words: `  ──A──  `.
+const LEGEND: usize = 9;
 /// Letters on a curve stand this many text columns apart.
 const LETTER_SPACING: usize = 24;
 
@@ -50,7 +53,7 @@ impl Chart {
         );
         let y = Decibels::covering(self.curves.iter().flat_map(|c| c.values.iter().flatten().copied()));
         let grid: Vec<Vec<Cell>> = self.draw(columns, &x, &y);
-        let mut out = format!("{}\n", self.caption);
+        let mut out = paragraph("", &self.caption, 0, width);
         let tick_rows: Vec<(usize, f64)> = y.ticks().into_iter().map(|t| (row_of(y.share(t)), t)).collect();
         for (r, row) in grid.iter().enumerate() {
             match tick_rows.iter().find(|(at, _)| *at == r) {
@@ -66,7 +69,9 @@ impl Chart {
         for (i, curve) in self.curves.iter().enumerate() {
             let sample = if curve.dashed { "┄┄" } else { "──" };
             let key = paint(i, &format!("{sample}{}{sample}", curve.mark));
-            out.push_str(&format!("  {key}  {}\n", curve.label));
+            // Wrapped without the key: its colour has no width.
+            let label = paragraph("", &curve.label, LEGEND, width);
+            out.push_str(&format!("  {key}  {}", label.trim_start()));
         }
         out
     }
@@ -212,9 +217,14 @@ mod tests {
                 .collect()
         };
         Chart {
-            caption: "dB".into(),
+            caption: "dB against the reference at 100 Hz, at the amp; frequency in Hz".into(),
             curves: vec![
-                Curve { mark: 'A', label: "split".into(), values: hill(4000.0), dashed: false },
+                Curve {
+                    mark: 'A',
+                    label: format!("{}: peak 4.00 kHz", "split ".repeat(20)),
+                    values: hill(4000.0),
+                    dashed: false,
+                },
                 Curve { mark: 'R', label: "reference".into(), values: hill(2400.0), dashed: true },
             ],
             frequencies,
@@ -228,7 +238,8 @@ mod tests {
             for line in text.lines() {
                 assert!(line.width() <= width, "{width}: {line:?}");
             }
-            let plotted: String = text.lines().take(ROWS + 1).collect();
+            let caption = text.lines().take_while(|l| !l.contains(['┤', '│'])).count();
+            let plotted: String = text.lines().skip(caption).take(ROWS + 1).collect();
             assert!(plotted.contains('A') && plotted.contains('R'), "{text}");
         }
     }

@@ -164,6 +164,18 @@ impl Job {
         self.figures_at(evaluator, &self.knobs)
     }
 
+    /// The figures of one position.
+    ///
+    /// # Errors
+    /// If it has no solution.
+    pub(crate) fn figures_of(
+        &self,
+        evaluator: &Evaluator<'_>,
+        position: &Position,
+    ) -> Result<PositionFigures, Failure> {
+        evaluator.figures(position, &self.knobs).map_err(|e| self.no_solution(&shown_name(position), &e))
+    }
+
     fn figures_at(&self, evaluator: &Evaluator<'_>, knobs: &Knobs) -> Result<Vec<PositionFigures>, Failure> {
         let all: Vec<_> = self.positions.par_iter().map(|p| evaluator.figures(p, knobs)).collect();
         all.into_iter()

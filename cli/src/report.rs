@@ -10,7 +10,7 @@ use pickup_dsl::figures::{OutletFigures, PositionFigures};
 use crate::diagnostics::plural;
 use crate::job::{Job, reference_name};
 use crate::output::{STRONG, styled};
-use crate::table::{Column, Table, paragraph};
+use crate::table::{Column, Table, paragraph, wrap};
 use cells::Marks;
 use pickup_dsl::diagnostic::escape;
 
@@ -28,8 +28,7 @@ pub(crate) fn text(
     let harness = &job.file.harness;
     let mut out = String::new();
     let title = harness.title.as_deref().unwrap_or(&job.file.name);
-    out.push_str(&styled(STRONG, &escape(title)));
-    out.push('\n');
+    out.push_str(&title_lines(title));
     for line in subtitle(job, reference, all.len()) {
         out.push_str(&line);
         out.push('\n');
@@ -50,6 +49,11 @@ pub(crate) fn text(
     out
 }
 
+/// A guitar's title, fit to print.
+pub(crate) fn title_lines(title: &str) -> String {
+    wrap(&escape(title), WIDTH).iter().map(|line| styled(STRONG, line) + "\n").collect()
+}
+
 /// What the figures are taken against and at.
 fn subtitle(job: &Job, reference: &Against<'_>, count: usize) -> Vec<String> {
     let harness = &job.file.harness;
@@ -64,7 +68,7 @@ fn subtitle(job: &Job, reference: &Against<'_>, count: usize) -> Vec<String> {
     if !turned.is_empty() {
         said.push(format!("{} (other knobs and the reference at rest)", turned.join(", ")));
     }
-    said.iter().flat_map(|line| crate::table::wrap(line, WIDTH)).collect()
+    said.iter().flat_map(|line| wrap(line, WIDTH)).collect()
 }
 
 /// One row of both tables.

@@ -8,8 +8,8 @@ use pickup_dsl::positions::Position;
 
 use crate::job::{File, shown_name};
 use crate::output::{STRONG, styled};
-use crate::report::WIDTH;
 use crate::report::notes::place_of;
+use crate::report::{WIDTH, title_lines};
 use crate::table::{Column, Table, paragraph};
 use crate::unit::as_printed;
 
@@ -27,7 +27,7 @@ const CAUTIONS: [&str; 3] = [
 pub(crate) fn text(file: &File, position: &Position, knobs: &Knobs, live: &LiveNetwork) -> String {
     let harness = &file.harness;
     let title = harness.title.as_deref().unwrap_or(&file.name);
-    let mut out = format!("{}\n", styled(STRONG, &escape(title)));
+    let mut out = title_lines(title);
     let name = shown_name(position);
     let heading = if position.name.is_some() { format!("{name} ({})", escape(&position.key)) } else { name };
     out.push_str(&paragraph("", &heading, 0, WIDTH));

@@ -1,8 +1,11 @@
 //! `plot`: curves in the terminal.
 
+mod choice;
+
 use anstyle::{AnsiColor, Style};
-use pickup_dsl::evaluate::{Detail, OutletCurves};
+use pickup_dsl::evaluate::{Detail, Evaluator, OutletCurves};
 use pickup_dsl::figures::{PositionFigures, Why};
+use pickup_dsl::positions::Position;
 
 use crate::args::PlotArgs;
 use crate::chart::{Chart, Curve};
@@ -12,9 +15,8 @@ use crate::frequencies::logarithmic;
 use crate::job::{Job, reference_name, shown_name};
 use crate::output::{Sink, styled, terminal_width};
 use crate::unit;
+use choice::LeftOut;
 
-/// Curves drawn unless positions are named.
-const UNASKED: usize = 5;
 /// More are a tangle: letters run out of sense before they run out.
 const MOST: usize = 12;
 /// One point a dot column of the widest chart.
@@ -34,17 +36,20 @@ const COLOURS: [AnsiColor; 6] = [
 /// # Errors
 /// See [`Failure`].
 pub(crate) fn run(args: &PlotArgs) -> Result<Exit, Failure> {
-    let mut job = Job::new(&args.wanted)?;
-    let found = job.positions.len();
-    if !args.wanted.position.is_empty() && found > MOST {
-        return Err(Failure::usage(format!(
-            "{found} curves in one chart can't be told apart; at most {MOST}"
-        )));
-    }
-    if args.wanted.position.is_empty() {
-        job.positions.truncate(UNASKED);
-    }
-    let chart = chart(&job)?;
+    let job = Job::new(&args.wanted)?;
+    let evaluator = job.evaluator()?;
+    let (positions, figures, left_out) = if job.is_whole {
+        choice::choose(&job, &evaluator)?
+    } else {
+        let found = job.positions.len();
+        if found > MOST {
+            return Err(Failure::usage(format!(
+                "{found} curves in one chart can't be told apart; at most {MOST}"
+            )));
+        }
+        (job.positions.clone(), job.figures(&evaluator)?, LeftOut::default())
+    };
+    let chart = chart(&job, &evaluator, &positions, &figures)?;
     let width = args.width.map(usize::from).or_else(terminal_width).unwrap_or(100);
     let mut sink = Sink::stdout();
     let text = chart.text(width, |i, text| match chart.curves.get(i) {
@@ -52,12 +57,7 @@ pub(crate) fn run(args: &PlotArgs) -> Result<Exit, Failure> {
         _ => styled(colour(i), text),
     });
     sink.text(&text)?;
-    if found > job.positions.len() {
-        sink.text(&format!(
-            "\n  {} of {found} positions; choose others with --position\n",
-            job.positions.len()
-        ))?;
-    }
+    sink.text(&left_out.text(width))?;
     sink.close()?;
     Ok(Exit::Good)
 }
@@ -67,18 +67,21 @@ fn colour(i: usize) -> Style {
 }
 
 /// The chosen positions, and the reference where it is not among them; dB against the reference's level at 100 Hz.
-fn chart(job: &Job) -> Result<Chart, Failure> {
+fn chart(
+    job: &Job,
+    evaluator: &Evaluator<'_>,
+    positions: &[Position],
+    figures: &[PositionFigures],
+) -> Result<Chart, Failure> {
     let frequencies = logarithmic(20.0, 20e3, POINTS);
-    let evaluator = job.evaluator()?;
-    let figures = job.figures(&evaluator)?;
-    let curves = curve::curves(job, &evaluator, &job.positions, &frequencies, Detail::Response)?;
+    let curves = curve::curves(job, evaluator, positions, &frequencies, Detail::Response)?;
     let reference = evaluator.reference();
     let of_reference = evaluator
         .reference_curves(&frequencies, Detail::Response)
         .map_err(|e| job.no_solution("the reference", &e))?;
     let plateau = reference.outlets.first().and_then(|o| o.plateau.ok());
     let mut drawn = Vec::new();
-    for ((position, figures), curves) in job.positions.iter().zip(&figures).zip(&curves) {
+    for ((position, figures), curves) in positions.iter().zip(figures).zip(&curves) {
         for (i, outlet) in curves.outlets.iter().enumerate() {
             let name = job.outlet_name(&shown_name(position), i);
             drawn.push(Curve {
