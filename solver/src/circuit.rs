@@ -20,7 +20,7 @@ static NEXT_IDENTITY: AtomicU32 = AtomicU32::new(0);
 /// Names are for people: they appear in errors and need not be unique.
 ///
 /// A clone keeps the identity: handles made before cloning work with both. Handles made afterwards belong to the copy that made them; in
-/// the other copy they are refused where that index does not exist there.
+/// the other copy they are refused where that index does not exist there. Values serve both copies as long as the elements are the same.
 #[derive(Debug, Clone)]
 pub struct Circuit {
     pub(crate) topology: Arc<Topology>,

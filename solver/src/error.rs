@@ -160,8 +160,8 @@ pub enum SolveErrorKind {
         /// The refused handle.
         element: Element,
     },
-    /// The values were taken from another circuit or before elements were added.
-    #[error("the values belong to another circuit or to an earlier state of this one")]
+    /// The values were taken from another circuit, before elements were added, or from a copy to which other elements were added.
+    #[error("the values belong to another circuit or to another state of this one")]
     ForeignValues,
     /// The values are of another structural class than the layout (see [`crate::Layout::fits`]).
     #[error("`{}` has left the structural class of the layout", .element.name)]

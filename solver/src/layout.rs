@@ -56,10 +56,7 @@ impl Layout {
 
     fn new(circuit: &Circuit, values: &Values, probes: &[Branch], dc: bool) -> Result<Layout, SolveError> {
         let topology = &circuit.topology;
-        if !Arc::ptr_eq(topology, &values.topology)
-            && (topology.id != values.topology.id
-                || topology.element_count() != values.topology.element_count())
-        {
+        if !topology.same_elements(&values.topology) {
             return Err(SolveErrorKind::ForeignValues.into());
         }
         if let Some(&foreign) = probes.iter().find(|&&branch| !topology.owns(branch.into())) {

@@ -1,10 +1,12 @@
 //! What a circuit is apart from its numbers. Shared by circuit, values and layouts.
 
+use std::sync::Arc;
+
 use crate::error::{Named, Unknown};
 use crate::handle::{Branch, Element, Node, Source};
 
 /// An element between two nodes, a first.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct TwoTerminal {
     pub(crate) name: String,
     pub(crate) a: u32,
@@ -12,7 +14,7 @@ pub(crate) struct TwoTerminal {
 }
 
 /// An element with an output pair and a pair that is sensed (or the second winding).
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct FourTerminal {
     pub(crate) name: String,
     pub(crate) a: u32,
@@ -22,7 +24,7 @@ pub(crate) struct FourTerminal {
 }
 
 /// A source controlled by a branch current.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct CurrentControlled {
     pub(crate) name: String,
     pub(crate) a: u32,
@@ -31,7 +33,7 @@ pub(crate) struct CurrentControlled {
 }
 
 /// Two coupled inductors.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Pair {
     pub(crate) name: String,
     pub(crate) a: u32,
@@ -82,8 +84,13 @@ impl Topology {
         }
     }
 
-    /// Elements of all kinds: tells an earlier state of a circuit from a later one.
-    pub(crate) fn element_count(&self) -> usize {
+    /// Whether numbers made for one serve the other: one circuit, and the same elements in it. Copies of a circuit share its identity but
+    /// may have grown apart. Nodes carry no number, and one that no element uses makes no difference.
+    pub(crate) fn same_elements(self: &Arc<Self>, other: &Arc<Self>) -> bool {
+        Arc::ptr_eq(self, other) || self.id == other.id && self.elements() == other.elements()
+    }
+
+    fn elements(&self) -> impl PartialEq + '_ {
         let two = [
             &self.resistors,
             &self.capacitors,
@@ -93,10 +100,7 @@ impl Topology {
             &self.current_sources,
         ];
         let four = [&self.vcvs, &self.vccs, &self.op_amps, &self.transformers];
-        let controlled = self.ccvs.len() + self.cccs.len() + self.couplings.len();
-        two.iter().map(|list| list.len()).sum::<usize>()
-            + four.iter().map(|list| list.len()).sum::<usize>()
-            + controlled
+        (two, four, [&self.ccvs, &self.cccs], &self.couplings, &self.sources)
     }
 
     pub(crate) fn owns_node(&self, node: Node) -> bool {

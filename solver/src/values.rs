@@ -122,7 +122,7 @@ pub struct Values {
 
 impl PartialEq for Values {
     fn eq(&self, other: &Self) -> bool {
-        self.topology.id == other.topology.id && self.numbers == other.numbers
+        self.topology.same_elements(&other.topology) && self.numbers == other.numbers
     }
 }
 

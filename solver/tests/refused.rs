@@ -236,3 +236,29 @@ fn shared_objects_cross_threads() {
     shared::<SolveError>();
     sent::<Workspace>();
 }
+
+#[test]
+fn values_of_a_copy_that_grew_apart_are_foreign() {
+    let mut c = Circuit::new();
+    let (a, g) = (c.node("a"), c.ground());
+    c.resistor("first", a, g, Ohms(1e3)).unwrap();
+    let mut d = c.clone();
+    let mut same = c.clone();
+    // As many elements as in the copy, of another kind; then of the same kind at another place.
+    c.resistor("r", a, g, Ohms(2e3)).unwrap();
+    d.capacitor("c", a, g, Farads(1e-6)).unwrap();
+    let layout = Layout::ac(&c, &c.values(), &[]).unwrap();
+    let foreign = |error: SolveError| assert_eq!(error.kind(), &SolveErrorKind::ForeignValues);
+    assert!(!layout.fits(&d.values()));
+    foreign(layout.workspace().factor(&d.values(), Hertz(1.0)).unwrap_err());
+    foreign(Layout::ac(&c, &d.values(), &[]).unwrap_err());
+    let mut moved = same.clone();
+    let b = moved.node("b");
+    moved.resistor("r", a, b, Ohms(2e3)).unwrap();
+    assert!(!layout.fits(&moved.values()));
+    assert_ne!(c.values(), moved.values());
+    // Grown alike, they serve each other.
+    same.resistor("r", a, g, Ohms(2e3)).unwrap();
+    assert!(layout.fits(&same.values()));
+    assert_eq!(c.values(), same.values());
+}

@@ -134,10 +134,7 @@ impl Assembly {
 
     /// Whether values belong to this circuit and to the structural class, and are physically possible.
     pub(crate) fn check_values(&self, values: &Values) -> Result<(), SolveError> {
-        let same = Arc::ptr_eq(&values.topology, &self.topology)
-            || (values.topology.id == self.topology.id
-                && values.topology.element_count() == self.topology.element_count());
-        if !same {
+        if !values.topology.same_elements(&self.topology) {
             return Err(SolveErrorKind::ForeignValues.into());
         }
         if let Some(element) = self.forms.misfit(&self.topology, &values.numbers) {
