@@ -10,6 +10,9 @@ use crate::handle::{Branch, Node, Source};
 use crate::noise::Noise;
 use crate::workspace::{Side, Workspace};
 
+/// A sum (of amplitudes, or of what a controlled source adds) below this fraction of its terms counts as zero.
+pub(crate) const AGREES: f64 = 1e-12;
+
 /// What is observed: a node-pair voltage (first minus second) or a branch current.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Output {

@@ -13,7 +13,7 @@ use crate::circuit::Circuit;
 use crate::error::{SolveError, SolveErrorKind};
 use crate::float::{modulus, reciprocal, taxicab};
 use crate::layout::Layout;
-use crate::point::{Excitation, Outcome, Output, Point};
+use crate::point::{AGREES, Excitation, Outcome, Output, Point};
 use crate::values::Values;
 use crate::workspace::{Side, Workspace};
 
@@ -177,7 +177,7 @@ impl Workspace {
             let w = &*point.w;
             w.rhs.iter().zip(&w.y).map(|(b, y)| taxicab(b * y)).sum()
         };
-        if taxicab(h) <= 1e-12 * contributions || h == Complex64::ZERO {
+        if taxicab(h) <= AGREES * contributions || h == Complex64::ZERO {
             return Ok(None);
         }
         Ok(Some(Border { x: self.x.clone(), y: self.y.clone(), h }))

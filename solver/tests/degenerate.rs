@@ -8,7 +8,7 @@
 use num_complex::Complex64;
 use solver::{
     Branch, Circuit, Farads, Gain, Henries, Hertz, Impedance, Kelvin, Layout, Node, Noise, Ohms, Outcome,
-    Output, SolveErrorKind, Source, Values, Workspace,
+    Output, Siemens, SolveErrorKind, Source, Values, Workspace,
 };
 
 const TAU: f64 = std::f64::consts::TAU;
@@ -434,4 +434,48 @@ fn an_empty_circuit_has_answers_too() {
     let g = c.ground();
     assert_eq!(impedance(&c, 1.0, g, g), Impedance::Known(Complex64::ZERO));
     assert_eq!(solver::poles(&c, &c.values()).unwrap(), []);
+}
+
+#[test]
+fn a_balanced_bridge_does_not_hear_what_its_taps_drive() {
+    // A transconductance senses between two islands, so what it drives is undetermined. It feeds the two taps of a balanced bridge; the
+    // bridge's diagonal does not depend on it, whatever rounding makes of the two equal transfers.
+    for k in 0..200 {
+        let (r, ratio) = (3.3e3 * (1.0 + f64::from(k) * 0.013), 1.7 + 0.011 * f64::from(k));
+        let mut c = Circuit::new();
+        let (top, p, q, g) = (c.node("top"), c.node("p"), c.node("q"), c.ground());
+        let i = c.current_source("i", g, top).unwrap();
+        c.resistor("r1", top, p, Ohms(r)).unwrap();
+        c.resistor("r2", top, q, Ohms(r * ratio)).unwrap();
+        c.resistor("r3", p, g, Ohms(4.7e3)).unwrap();
+        c.resistor("r4", q, g, Ohms(4.7e3 * ratio)).unwrap();
+        let (far, near) = (c.node("far"), c.node("near"));
+        c.resistor("floating", far, near, Ohms(1e3)).unwrap();
+        c.vccs("gm", p, q, far, g, Siemens(1e-3)).unwrap();
+        let (values, mut w) = ac(&c);
+        let mut point = w.factor(&values, Hertz(1e3)).unwrap();
+        let drive = [(Source::Current(i), Complex64::ONE)];
+        let wanted = (r + 4.7e3) * ratio / (1.0 + ratio);
+        let found = point.response(&drive, Output::Voltage(top, g)).unwrap().known();
+        close(found.unwrap_or_else(|| panic!("step {k}")), Complex64::new(wanted, 0.0), 1e-12);
+        assert_eq!(point.response(&drive, Output::Voltage(p, q)).unwrap(), Outcome::Undetermined);
+    }
+}
+
+#[test]
+fn a_current_source_of_gain_zero_controls_nothing_and_needs_no_control() {
+    let mut c = Circuit::new();
+    let (a, b, g) = (c.node("a"), c.node("b"), c.ground());
+    c.resistor("r", a, g, Ohms(10.0)).unwrap();
+    c.resistor("load", b, g, Ohms(20.0)).unwrap();
+    // Two contacts in parallel leave the current of each free.
+    let k = c.contact("sensed", a, b, true).unwrap();
+    c.contact("parallel", a, b, true).unwrap();
+    let source = c.cccs("source", b, g, Branch::Contact(k), 0.0).unwrap();
+    close(known(impedance(&c, 1.0, a, g)), Complex64::new(20.0 / 3.0, 0.0), 1e-15);
+    let mut values = c.values();
+    let layout = Layout::ac(&c, &values, &[]).unwrap();
+    values.set_gain(Gain::Cccs(source), 1.0).unwrap();
+    assert!(!layout.fits(&values));
+    assert!(matches!(Layout::ac(&c, &values, &[]).unwrap_err().kind(), SolveErrorKind::FreeControl { .. }));
 }

@@ -46,7 +46,12 @@ impl Forms {
     pub(crate) fn new(topology: &Topology, numbers: &Numbers, dc: bool, probes: &[Branch]) -> Forms {
         let mut probed = Probed::new(topology);
         probes.iter().for_each(|&branch| probed.add(branch));
-        topology.ccvs.iter().chain(&topology.cccs).for_each(|source| probed.add(source.control));
+        topology.ccvs.iter().for_each(|source| probed.add(source.control));
+        for (source, &gain) in topology.cccs.iter().zip(&numbers.cccs) {
+            if gain != 0.0 {
+                probed.add(source.control);
+            }
+        }
         let widest = widest_neighbours(topology, numbers);
         let zero = |probed: bool| if probed { Form::Short } else { Form::Merged };
         Forms {
@@ -81,6 +86,11 @@ impl Forms {
             cccs_acts: numbers.cccs.iter().map(|&gain| gain != 0.0).collect(),
             winding_acts: numbers.ratio.iter().map(|&ratio| ratio != 0.0).collect(),
         }
+    }
+
+    /// Whether a current-controlled current source is there: with a gain of 0 it is not, nor is its control looked at.
+    pub(super) fn cccs_acts(&self, index: usize) -> bool {
+        self.cccs_acts[index]
     }
 
     /// The first element whose value asks for another form.

@@ -202,7 +202,7 @@ impl<'a> Numbering<'a> {
             let control = self.control(Ccvs { circuit: topology.id, index: i as u32 }.into(), e.control)?;
             out.add(row, control, -1.0, Law::Ccvs(i as u32));
         }
-        for (i, e) in topology.cccs.iter().enumerate() {
+        for (i, e) in topology.cccs.iter().enumerate().filter(|&(i, _)| forms.cccs_acts(i)) {
             let control = self.control(Cccs { circuit: topology.id, index: i as u32 }.into(), e.control)?;
             out.flow(pair(e.a, e.b), control, 1.0, Law::Cccs(i as u32));
         }

@@ -3,9 +3,10 @@
 use num_complex::Complex64;
 
 use crate::error::{SolveError, SolveErrorKind};
+use crate::float::taxicab;
 use crate::layout::{Current, Form};
 use crate::noise::Noise;
-use crate::point::{Excitation, Output, Point};
+use crate::point::{AGREES, Excitation, Output, Point};
 
 impl Point<'_> {
     /// Puts the output's row vector into the right-hand side; `false` if nothing can fix it.
@@ -45,11 +46,10 @@ impl Point<'_> {
     /// Whether the output of the last adjoint solve depends on a voltage between two islands.
     pub(super) fn senses_between_islands(&self) -> bool {
         let at = |row: Option<u32>| row.map_or(Complex64::ZERO, |row| self.w.y[row as usize]);
-        self.w
-            .assembly
-            .spanning
-            .iter()
-            .any(|spanning| at(spanning.rows[0]) != at(spanning.rows[1]) && self.w.acts(spanning.gain))
+        self.w.assembly.spanning.iter().any(|spanning| {
+            let [a, b] = spanning.rows.map(at);
+            taxicab(a - b) > AGREES * (taxicab(a) + taxicab(b)) && self.w.acts(spanning.gain)
+        })
     }
 
     pub(super) fn collect_transfers(&self, out: &mut Vec<Complex64>) {

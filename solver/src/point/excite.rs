@@ -6,10 +6,7 @@ use crate::error::{SolveError, SolveErrorKind};
 use crate::float::taxicab;
 use crate::handle::{Branch, CurrentSource, Element, Node, Source};
 use crate::noise::Noise;
-use crate::point::{Excitation, Point};
-
-/// A sum of amplitudes below this fraction of its terms counts as zero.
-const AGREES: f64 = 1e-12;
+use crate::point::{AGREES, Excitation, Point};
 
 impl Point<'_> {
     pub(super) fn own_node(&self, node: Node) -> Result<(), SolveError> {
@@ -63,8 +60,8 @@ impl Point<'_> {
 
     /// Whether every source may have any amplitude, whatever the others have.
     pub(super) fn every_source_is_free(&mut self) -> Result<(), SolveError> {
-        if let Some(index) = (0..self.w.assembly.loops.len()).next() {
-            return Err(self.loop_error(index));
+        if !self.w.assembly.loops.is_empty() {
+            return Err(self.loop_error(0));
         }
         if let Some(index) = self.w.assembly.source_spans.iter().position(Option::is_some) {
             return Err(self.cut_set_error(index));
