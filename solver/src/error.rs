@@ -180,6 +180,9 @@ pub enum SolveErrorKind {
         /// The refused number.
         value: f64,
     },
+    /// A temperature of the noise is below absolute zero or not finite.
+    #[error("noise at {0} K: a temperature is 0 K and above, finite")]
+    Temperature(f64),
     /// A group of coupled inductors that could not exist: its matrix is not positive semidefinite.
     #[error("the coupling matrix of {} is not positive semidefinite", List(.inductors))]
     Coupling {

@@ -3,6 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::circuit::Circuit;
+#[cfg(doc)]
+use crate::error::SolveErrorKind;
 use crate::handle::{Element, Resistor, Source};
 use crate::quantity::Kelvin;
 
@@ -13,6 +15,7 @@ pub const BOLTZMANN: f64 = 1.380649e-23;
 ///
 /// A resistor of R at temperature T makes 4kTR V²/Hz in series or 4kT/R A²/Hz in parallel, one-sided (H. Nyquist, "Thermal agitation of
 /// electric charge in conductors", Phys. Rev. 32 (1928) 110–113). A resistance of 0 or ∞ adds nothing.
+/// A temperature is 0 K and above, finite; another one makes every use of the object a [`SolveErrorKind::Temperature`].
 /// The noise is inside the element: what is controlled by a resistor's current hears that resistor's noise too.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Noise {
@@ -25,7 +28,7 @@ pub struct Noise {
 }
 
 impl Noise {
-    /// Every resistor at `t`.
+    /// Every resistor at `t` (0 K and above, finite).
     pub fn thermal(circuit: &Circuit, t: Kelvin) -> Noise {
         Noise {
             circuit: circuit.topology.id,
@@ -43,7 +46,7 @@ impl Noise {
         self.silent.insert(r.index);
     }
 
-    /// Gives one resistor a temperature of its own.
+    /// Gives one resistor a temperature of its own (0 K and above, finite).
     pub fn warm(&mut self, r: Resistor, t: Kelvin) {
         self.own(r.into());
         self.warm.insert(r.index, t.0);
@@ -67,6 +70,12 @@ impl Noise {
 
     pub(crate) fn foreign(&self) -> Option<Element> {
         self.foreign
+    }
+
+    /// A temperature that can't be.
+    pub(crate) fn bad_temperature(&self) -> Option<f64> {
+        let mut all = std::iter::once(&self.temperature).chain(self.warm.values());
+        all.find(|&&t| !(t >= 0.0 && t.is_finite())).copied()
     }
 
     /// 4kT of a resistor, W/Hz; 0 if it is silent.

@@ -169,7 +169,7 @@ impl Point<'_> {
     /// Thermal noise density at the output: V²/Hz (or A²/Hz), one-sided: Σ 4kT/R·|ya − yb|² over resistors plus the stated densities.
     ///
     /// # Errors
-    /// [`SolveErrorKind::Amplitude`] for a density below 0 or not finite, and the contradictions listed at [`Point::transfers`].
+    /// [`SolveErrorKind::Temperature`] for a temperature below 0 or not finite, [`SolveErrorKind::Amplitude`] for such a density, and the contradictions listed at [`Point::transfers`].
     pub fn noise_density(&mut self, noise: &Noise, output: Output) -> Result<Outcome<f64>, SolveError> {
         self.noise_holds(noise)?;
         let adjoint = self.adjoint(output)?;

@@ -262,3 +262,23 @@ fn values_of_a_copy_that_grew_apart_are_foreign() {
     assert!(layout.fits(&same.values()));
     assert_eq!(c.values(), same.values());
 }
+
+#[test]
+fn a_temperature_below_absolute_zero_or_not_finite_is_refused() {
+    let mut c = Circuit::new();
+    let (a, g) = (c.node("a"), c.ground());
+    let r = c.resistor("r", a, g, Ohms(1e3)).unwrap();
+    let (values, mut w) = ac(&c);
+    let mut point = w.factor(&values, Hertz(1.0)).unwrap();
+    let output = Output::Voltage(a, g);
+    for bad in [f64::NAN, -300.0, f64::INFINITY] {
+        let mut warm = Noise::thermal(&c, Kelvin(300.0));
+        warm.warm(r, Kelvin(bad));
+        for noise in [Noise::thermal(&c, Kelvin(bad)), warm] {
+            let error = point.noise_density(&noise, output).unwrap_err();
+            assert!(matches!(error.kind(), SolveErrorKind::Temperature(t) if t.to_bits() == bad.to_bits()));
+            assert!(point.sweep_point(&[], output, &noise, &mut Vec::new()).is_err());
+        }
+    }
+    assert_eq!(point.noise_density(&Noise::thermal(&c, Kelvin(0.0)), output).unwrap(), Outcome::Known(0.0));
+}

@@ -145,6 +145,9 @@ impl Point<'_> {
                 SolveErrorKind::ForeignNode { node: Node { circuit: noise.circuit(), index: 0 } }.into()
             );
         }
+        if let Some(kelvin) = noise.bad_temperature() {
+            return Err(SolveErrorKind::Temperature(kelvin).into());
+        }
         for &(source, density) in noise.densities() {
             self.own_element(source.into())?;
             if !(density >= 0.0 && density.is_finite()) {
