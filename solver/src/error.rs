@@ -233,14 +233,14 @@ pub enum SolveErrorKind {
         /// The branch.
         branch: Named,
     },
-    /// A value times the frequency leaves the range of floating-point numbers.
-    #[error("numbers leave the floating-point range at {frequency} Hz")]
+    /// A value times the frequency, a solution, or amplitudes times what the network does to them leave the range of floating-point numbers.
+    #[error("numbers leave the floating-point range at {frequency:e} Hz")]
     Range {
         /// Frequency, Hz.
         frequency: f64,
     },
     /// The residual is too large and the network too big for the dense fallback.
-    #[error("no accurate solution was found at {frequency} Hz")]
+    #[error("no accurate solution was found at {frequency:e} Hz")]
     Inaccurate {
         /// Frequency, Hz.
         frequency: f64,

@@ -43,10 +43,10 @@ impl<T> Outcome<T> {
         }
     }
 
-    fn map<U>(self, f: impl FnOnce(T) -> U) -> Outcome<U> {
+    fn try_map<U>(self, f: impl FnOnce(T) -> Result<U, SolveError>) -> Result<Outcome<U>, SolveError> {
         match self {
-            Outcome::Known(value) => Outcome::Known(f(value)),
-            Outcome::Undetermined => Outcome::Undetermined,
+            Outcome::Known(value) => f(value).map(Outcome::Known),
+            Outcome::Undetermined => Ok(Outcome::Undetermined),
         }
     }
 }
@@ -84,7 +84,9 @@ pub struct SweepPoint {
 /// A factored network at one frequency. Answers are peak or rms as the amplitudes given were (the network is linear).
 ///
 /// Every method fails with [`SolveErrorKind::ForeignNode`] or [`SolveErrorKind::ForeignElement`] for handles of another circuit, and with
-/// [`SolveErrorKind::NotProbed`] for a branch current the layout does not keep.
+/// [`SolveErrorKind::NotProbed`] for a branch current the layout does not keep. Every method that solves fails with
+/// [`SolveErrorKind::Range`] where a solution or an answer leaves the range of numbers (an answer is never NaN nor infinite), and with
+/// [`SolveErrorKind::Inaccurate`] where no solution with a small residual was found.
 #[derive(Debug)]
 pub struct Point<'w> {
     pub(crate) w: &'w mut Workspace,
@@ -102,10 +104,9 @@ impl Point<'_> {
     pub fn transfers(&mut self, output: Output, out: &mut Vec<Complex64>) -> Result<Outcome<()>, SolveError> {
         self.every_source_is_free()?;
         let adjoint = self.adjoint(output)?;
+        out.clear();
         if adjoint == Outcome::Known(()) {
-            self.collect_transfers(out);
-        } else {
-            out.clear();
+            self.collect_transfers(out)?;
         }
         Ok(adjoint)
     }
@@ -120,8 +121,7 @@ impl Point<'_> {
         output: Output,
     ) -> Result<Outcome<Complex64>, SolveError> {
         self.excitation_holds(excitation)?;
-        let adjoint = self.adjoint(output)?;
-        Ok(adjoint.map(|()| self.weigh(excitation)))
+        self.adjoint(output)?.try_map(|()| self.weigh(excitation))
     }
 
     /// Response and its derivative d/d ln f: −yᵀ(dA/d ln f)x with y of the adjoint and x of the forward solve.
@@ -137,9 +137,9 @@ impl Point<'_> {
         if self.adjoint(output)? == Outcome::Undetermined {
             return Ok(Outcome::Undetermined);
         }
-        let response = self.weigh(excitation);
+        let response = self.weigh(excitation)?;
         self.forward(excitation)?;
-        Ok(Outcome::Known((response, self.slope())))
+        Ok(Outcome::Known((response, self.slope()?)))
     }
 
     /// Driving-point impedance between two nodes, sources dead, Ω.
@@ -172,8 +172,7 @@ impl Point<'_> {
     /// [`SolveErrorKind::Temperature`] for a temperature below 0 or not finite, [`SolveErrorKind::Amplitude`] for such a density, and the contradictions listed at [`Point::transfers`].
     pub fn noise_density(&mut self, noise: &Noise, output: Output) -> Result<Outcome<f64>, SolveError> {
         self.noise_holds(noise)?;
-        let adjoint = self.adjoint(output)?;
-        Ok(adjoint.map(|()| self.weigh_noise(noise)))
+        self.adjoint(output)?.try_map(|()| self.weigh_noise(noise))
     }
 
     /// Everything a sweep of one output needs, from one forward and one adjoint solve: response and slope to `excitation`, transfers of
@@ -195,11 +194,11 @@ impl Point<'_> {
             out.clear();
             return Ok(Outcome::Undetermined);
         }
-        self.collect_transfers(out);
-        let response = self.weigh(excitation);
-        let density = self.weigh_noise(noise);
+        self.collect_transfers(out)?;
+        let response = self.weigh(excitation)?;
+        let density = self.weigh_noise(noise)?;
         self.forward(excitation)?;
-        Ok(Outcome::Known(SweepPoint { response, slope: self.slope(), noise: density }))
+        Ok(Outcome::Known(SweepPoint { response, slope: self.slope()?, noise: density }))
     }
 
     /// Backward error of the last solve: max over equations of |A·x − b| / (|A||x| + |b|). It is stricter than
@@ -253,7 +252,7 @@ impl Point<'_> {
             return Ok(Impedance::Open);
         }
         let at = |x: &[Complex64], row: Option<u32>| row.map_or(Complex64::ZERO, |row| x[row as usize]);
-        let z = at(&self.w.x, rows[0]) - at(&self.w.x, rows[1]);
+        let z = self.in_range(at(&self.w.x, rows[0]) - at(&self.w.x, rows[1]))?;
         let deficient = self.w.dense.as_ref().is_some_and(|dense| !dense.is_regular());
         if with_slope || deficient || !self.w.assembly.spanning.is_empty() {
             if !self.w.solve(Side::Adjoint)? {
@@ -264,6 +263,6 @@ impl Point<'_> {
                 return Err(SolveErrorKind::Singular { unknowns }.into());
             }
         }
-        known((z, if with_slope { self.slope() } else { Complex64::ZERO }))
+        known((z, if with_slope { self.slope()? } else { Complex64::ZERO }))
     }
 }

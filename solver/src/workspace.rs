@@ -32,6 +32,8 @@ pub struct Workspace {
     pub(crate) reactive: Vec<f64>,
     matrix: Vec<Complex64>,
     pub(crate) s: Complex64,
+    /// As it was asked for, Hz: for errors.
+    frequency: f64,
     tape: Tape,
     pub(crate) dense: Option<Box<Dense>>,
     voltages: usize,
@@ -64,6 +66,7 @@ impl Workspace {
             reactive: vec![0.0; places],
             matrix: vec![Complex64::ZERO; places],
             s: Complex64::ZERO,
+            frequency: 0.0,
             tape: assembly.program.as_ref().map(Tape::new).unwrap_or_default(),
             dense: None,
             voltages: assembly.voltages(),
@@ -94,7 +97,8 @@ impl Workspace {
         } else {
             return Err(SolveErrorKind::Frequency(f.0).into());
         };
-        self.factor_at(s)?;
+        self.frequency = f.0;
+        self.fill_and_factor(s)?;
         Ok(Point { w: self })
     }
 
@@ -142,8 +146,13 @@ impl Workspace {
         Ok(())
     }
 
-    /// Fills and factors G + sC.
+    /// Fills and factors G + sC at a complex frequency.
     pub(crate) fn factor_at(&mut self, s: Complex64) -> Result<(), SolveError> {
+        self.frequency = s.im / std::f64::consts::TAU;
+        self.fill_and_factor(s)
+    }
+
+    fn fill_and_factor(&mut self, s: Complex64) -> Result<(), SolveError> {
         self.s = s;
         self.dense = None;
         self.backward_error = 0.0;
@@ -156,13 +165,17 @@ impl Workspace {
     }
 
     #[cold]
+    pub(crate) fn out_of_range(&self) -> SolveError {
+        SolveErrorKind::Range { frequency: self.frequency }.into()
+    }
+
+    #[cold]
     fn fall_back(&mut self) -> Result<(), SolveError> {
-        let frequency = self.s.im / std::f64::consts::TAU;
         if !self.matrix.iter().all(|z| z.re.is_finite() && z.im.is_finite()) {
-            return Err(SolveErrorKind::Range { frequency }.into());
+            return Err(self.out_of_range());
         }
         if self.assembly.pattern.n > DENSE_LIMIT {
-            return Err(SolveErrorKind::Inaccurate { frequency }.into());
+            return Err(SolveErrorKind::Inaccurate { frequency: self.frequency }.into());
         }
         self.fallbacks += 1;
         self.dense = Some(Box::new(Dense::new(&self.assembly.pattern, &self.matrix)));
@@ -198,7 +211,7 @@ impl Workspace {
         if solution.iter().all(|z| z.re.is_finite() && z.im.is_finite()) {
             Ok(true)
         } else {
-            Err(SolveErrorKind::Range { frequency: self.s.im / std::f64::consts::TAU }.into())
+            Err(self.out_of_range())
         }
     }
 

@@ -282,3 +282,32 @@ fn a_temperature_below_absolute_zero_or_not_finite_is_refused() {
     }
     assert_eq!(point.noise_density(&Noise::thermal(&c, Kelvin(0.0)), output).unwrap(), Outcome::Known(0.0));
 }
+
+#[test]
+fn amplitudes_whose_answer_leaves_the_range_are_typed_errors() {
+    let mut c = Circuit::new();
+    let (a, g) = (c.node("a"), c.ground());
+    let r = c.resistor("r", a, g, Ohms(1e3)).unwrap();
+    c.capacitor("c", a, g, Farads(1e-7)).unwrap();
+    let i = c.current_source("i", g, a).unwrap();
+    let (values, mut w) = ac(&c);
+    let mut point = w.factor(&values, Hertz(1e3)).unwrap();
+    let (source, output) = (Source::Current(i), Output::Voltage(a, g));
+    let range = |error: SolveError| {
+        assert!(matches!(error.kind(), SolveErrorKind::Range { .. }), "{error}");
+        assert_eq!(error.to_string(), "numbers leave the floating-point range at 1e3 Hz");
+    };
+    let (huge, silent) = (Complex64::new(1e308, 0.0), Noise::thermal(&c, Kelvin(0.0)));
+    for drive in [vec![(source, Complex64::new(1e308, -1e308))], vec![(source, huge), (source, -huge)]] {
+        range(point.response(&drive, output).unwrap_err());
+        range(point.response_and_slope(&drive, output).unwrap_err());
+        range(point.sweep_point(&drive, output, &silent, &mut Vec::new()).unwrap_err());
+    }
+    let mut noise = silent.clone();
+    noise.add(source, 1e308);
+    range(point.noise_density(&noise, output).unwrap_err());
+    range(point.sweep_point(&[], output, &noise, &mut Vec::new()).unwrap_err());
+    let mut warm = silent;
+    warm.warm(r, Kelvin(f64::MAX));
+    assert!(point.noise_density(&warm, output).unwrap().known().is_some_and(f64::is_finite));
+}

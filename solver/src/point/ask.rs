@@ -8,6 +8,23 @@ use crate::layout::{Current, Form};
 use crate::noise::Noise;
 use crate::point::{AGREES, Excitation, Output, Point};
 
+/// A number that can leave the range of `f64`.
+pub(super) trait Finite {
+    fn is_finite(&self) -> bool;
+}
+
+impl Finite for f64 {
+    fn is_finite(&self) -> bool {
+        f64::is_finite(*self)
+    }
+}
+
+impl Finite for Complex64 {
+    fn is_finite(&self) -> bool {
+        self.re.is_finite() && self.im.is_finite()
+    }
+}
+
 impl Point<'_> {
     /// Puts the output's row vector into the right-hand side; `false` if nothing can fix it.
     pub(super) fn observe(&mut self, output: Output) -> Result<bool, SolveError> {
@@ -52,25 +69,33 @@ impl Point<'_> {
         })
     }
 
-    pub(super) fn collect_transfers(&self, out: &mut Vec<Complex64>) {
-        out.clear();
-        out.extend(self.w.assembly.topology.sources.iter().map(|&source| self.transfer(source)));
+    /// An answer, unless what made it left the range of numbers.
+    pub(super) fn in_range<T: Finite>(&self, answer: T) -> Result<T, SolveError> {
+        if answer.is_finite() { Ok(answer) } else { Err(self.w.out_of_range()) }
     }
 
-    pub(super) fn weigh(&self, excitation: &Excitation) -> Complex64 {
-        excitation.iter().map(|&(source, amplitude)| self.transfer(source) * amplitude).sum()
+    pub(super) fn collect_transfers(&self, out: &mut Vec<Complex64>) -> Result<(), SolveError> {
+        out.clear();
+        for &source in &self.w.assembly.topology.sources {
+            out.push(self.in_range(self.transfer(source))?);
+        }
+        Ok(())
+    }
+
+    pub(super) fn weigh(&self, excitation: &Excitation) -> Result<Complex64, SolveError> {
+        self.in_range(excitation.iter().map(|&(source, amplitude)| self.transfer(source) * amplitude).sum())
     }
 
     /// d(cᵀx)/d ln f = −yᵀ·(sC)·x, s = jω.
-    pub(super) fn slope(&self) -> Complex64 {
+    pub(super) fn slope(&self) -> Result<Complex64, SolveError> {
         let mut sum = Complex64::ZERO;
         for &(place, row, col) in &self.w.assembly.reactive {
             sum += self.w.y[row as usize] * self.w.x[col as usize] * self.w.reactive[place as usize];
         }
-        -self.w.s * sum
+        self.in_range(-self.w.s * sum)
     }
 
-    pub(super) fn weigh_noise(&self, noise: &Noise) -> f64 {
+    pub(super) fn weigh_noise(&self, noise: &Noise) -> Result<f64, SolveError> {
         let assembly = &self.w.assembly;
         let y = &self.w.y;
         let at = |node: u32| assembly.row(node).map_or(Complex64::ZERO, |row| y[row as usize]);
@@ -90,6 +115,6 @@ impl Point<'_> {
         for &(source, stated) in noise.densities() {
             density += stated * self.transfer(source).norm_sqr();
         }
-        density
+        self.in_range(density)
     }
 }
