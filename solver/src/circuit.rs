@@ -98,6 +98,9 @@ impl Circuit {
     }
 
     /// R ∈ [0, ∞]: 0 merges its nodes, ∞ removes it.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignNode`]; [`BuildErrorKind::OutOfRange`] for a value outside that.
     pub fn resistor(
         &mut self,
         name: impl Into<String>,
@@ -111,6 +114,9 @@ impl Circuit {
     }
 
     /// C ≥ 0, finite; 0 removes it.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignNode`]; [`BuildErrorKind::OutOfRange`] for a value outside that.
     pub fn capacitor(
         &mut self,
         name: impl Into<String>,
@@ -124,6 +130,9 @@ impl Circuit {
     }
 
     /// L ≥ 0, finite; 0 merges its nodes.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignNode`]; [`BuildErrorKind::OutOfRange`] for a value outside that.
     pub fn inductor(
         &mut self,
         name: impl Into<String>,
@@ -139,6 +148,9 @@ impl Circuit {
     /// Mutual inductance M = k·√(La·Lb), dots at the first node of each; k ∈ [-1, 1].
     ///
     /// The whole matrix of a group must be positive semidefinite; that is checked when a layout is made.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignElement`], [`BuildErrorKind::SelfCoupling`], [`BuildErrorKind::RepeatedCoupling`]; [`BuildErrorKind::OutOfRange`] for a factor outside that.
     pub fn couple(&mut self, a: Inductor, b: Inductor, k: f64) -> Result<Coupling, BuildError> {
         self.own_element("a coupling", a.into())?;
         self.own_element("a coupling", b.into())?;
@@ -159,6 +171,9 @@ impl Circuit {
     }
 
     /// An exact contact: closed merges its nodes, open removes it.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignNode`].
     pub fn contact(
         &mut self,
         name: impl Into<String>,
@@ -172,6 +187,9 @@ impl Circuit {
     }
 
     /// v(plus) − v(minus) = E; its current flows from plus through the source to minus.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignNode`].
     pub fn voltage_source(
         &mut self,
         name: impl Into<String>,
@@ -185,6 +203,9 @@ impl Circuit {
     }
 
     /// The current flows through the source from `from` to `to` (so it is injected into `to`).
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignNode`].
     pub fn current_source(
         &mut self,
         name: impl Into<String>,
@@ -198,6 +219,9 @@ impl Circuit {
     }
 
     /// v(plus) − v(minus) = gain · (v(cp) − v(cm)).
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignNode`]; [`BuildErrorKind::OutOfRange`] for a number that is not finite.
     pub fn vcvs(
         &mut self,
         name: impl Into<String>,
@@ -213,6 +237,9 @@ impl Circuit {
     }
 
     /// A current gm · (v(cp) − v(cm)) flows through the source from `from` to `to`.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignNode`]; [`BuildErrorKind::OutOfRange`] for a number that is not finite.
     pub fn vccs(
         &mut self,
         name: impl Into<String>,
@@ -228,6 +255,9 @@ impl Circuit {
     }
 
     /// v(plus) − v(minus) = r · i(control).
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignNode`]; [`BuildErrorKind::ForeignElement`] for the control; [`BuildErrorKind::OutOfRange`] for a number that is not finite.
     pub fn ccvs(
         &mut self,
         name: impl Into<String>,
@@ -241,7 +271,10 @@ impl Circuit {
         Ok(push!(self, ccvs, Ccvs, record))
     }
 
-    /// A current gain · i(control) flows through the source from `from` to `to`.
+    /// A current gain · i(control) flows through the source from `from` to `to`. With a gain of 0 it is absent, and its control not looked at.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignNode`]; [`BuildErrorKind::ForeignElement`] for the control; [`BuildErrorKind::OutOfRange`] for a number that is not finite.
     pub fn cccs(
         &mut self,
         name: impl Into<String>,
@@ -256,6 +289,9 @@ impl Circuit {
     }
 
     /// Ideal operational amplifier (nullor): v(plus) = v(minus), no input current; the output current returns through `reference`.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignNode`].
     pub fn op_amp(
         &mut self,
         name: impl Into<String>,
@@ -269,6 +305,9 @@ impl Circuit {
     }
 
     /// Ideal transformer: v1 = ratio · v2, i2 = −ratio · i1, currents into p1 and p2.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignNode`]; [`BuildErrorKind::OutOfRange`] for a number that is not finite.
     pub fn transformer(
         &mut self,
         name: impl Into<String>,

@@ -138,6 +138,11 @@ impl Dense {
         }
     }
 
+    /// Powers of two that make the equations alike: of the rows, or of the columns (the equations of the transposed system).
+    pub(crate) fn scales(&self, of_rows: bool) -> &[f64] {
+        if of_rows { &self.row_scale } else { &self.col_scale }
+    }
+
     pub(crate) fn is_regular(&self) -> bool {
         self.rank == self.n
     }

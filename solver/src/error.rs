@@ -239,7 +239,7 @@ pub enum SolveErrorKind {
         /// Frequency, Hz.
         frequency: f64,
     },
-    /// The residual is too large and the network too big for the dense fallback.
+    /// The residual is too large: after the dense fallback too, or where the network is too big for it (more than 3000 unknowns).
     #[error("no accurate solution was found at {frequency:e} Hz")]
     Inaccurate {
         /// Frequency, Hz.

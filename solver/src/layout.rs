@@ -26,11 +26,12 @@ pub(crate) use pattern::Pattern;
 
 /// The symbolic step: merged nodes, islands and their local references, unknowns, elimination order and fill.
 ///
-/// Immutable, `Send + Sync`, cheap to clone; shared by many numeric passes. It serves every [`Values`] of the same structural class (which
-/// resistances are 0, finite or ∞, which capacitances, inductances and gains are 0, which contacts are closed).
+/// Immutable, `Send + Sync`, cheap to clone; shared by many numeric passes. It serves every [`Values`] of the same structural class: which
+/// resistances are 0, finite or ∞; which contacts are closed; which current gains, transconductances and transformer ratios are 0 (voltage
+/// gains and transresistances are free); and for frequencies above 0 which capacitances and inductances are 0.
 ///
-/// Resistors below 10 Ω, or 10⁷ times smaller than a neighbour, become branches with their own current. A branch serves any finite
-/// resistance above 0; a resistor laid out as an admittance serves 1 Ω and more.
+/// Resistors below 10 Ω, or 10⁷ times smaller than a neighbour, become branches with their own current, as do probed ones. A branch serves
+/// any finite resistance above 0; a resistor laid out as an admittance serves 1 Ω and more.
 #[derive(Debug, Clone)]
 pub struct Layout {
     assembly: Arc<Assembly>,

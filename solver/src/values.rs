@@ -113,7 +113,7 @@ impl From<Gain> for Element {
 
 /// One set of element values of one circuit. Changing it never touches the topology.
 ///
-/// Setters fail with [`BuildErrorKind::OutOfRange`] or [`BuildErrorKind::ForeignElement`]. Getters answer NaN for a foreign handle.
+/// A setter that fails changes nothing. Getters answer NaN for a foreign handle.
 #[derive(Debug, Clone)]
 pub struct Values {
     pub(crate) topology: Arc<Topology>,
@@ -142,6 +142,9 @@ impl Values {
     }
 
     /// R ∈ [0, ∞], Ω.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignElement`]; [`BuildErrorKind::OutOfRange`] for a value outside that.
     pub fn set_resistance(&mut self, e: Resistor, r: Ohms) -> Result<(), BuildError> {
         let value = self.checked(e, Domain::Resistance, r.0)?;
         self.numbers.resistance[e.index()] = value;
@@ -149,6 +152,9 @@ impl Values {
     }
 
     /// C ≥ 0, finite, F.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignElement`]; [`BuildErrorKind::OutOfRange`] for a value outside that.
     pub fn set_capacitance(&mut self, e: Capacitor, c: Farads) -> Result<(), BuildError> {
         let value = self.checked(e, Domain::Capacitance, c.0)?;
         self.numbers.capacitance[e.index()] = value;
@@ -156,6 +162,9 @@ impl Values {
     }
 
     /// L ≥ 0, finite, H.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignElement`]; [`BuildErrorKind::OutOfRange`] for a value outside that.
     pub fn set_inductance(&mut self, e: Inductor, l: Henries) -> Result<(), BuildError> {
         let value = self.checked(e, Domain::Inductance, l.0)?;
         self.numbers.inductance[e.index()] = value;
@@ -163,6 +172,9 @@ impl Values {
     }
 
     /// k ∈ [-1, 1].
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignElement`]; [`BuildErrorKind::OutOfRange`] for a value outside that.
     pub fn set_coupling(&mut self, e: Coupling, k: f64) -> Result<(), BuildError> {
         let value = self.checked(e, Domain::Coupling, k)?;
         self.numbers.coupling[e.index()] = value;
@@ -170,6 +182,9 @@ impl Values {
     }
 
     /// Closed or open.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignElement`].
     pub fn set_contact(&mut self, e: Contact, closed: bool) -> Result<(), BuildError> {
         self.own(e)?;
         self.numbers.closed[e.index()] = closed;
@@ -177,6 +192,9 @@ impl Values {
     }
 
     /// Any finite gain.
+    ///
+    /// # Errors
+    /// [`BuildErrorKind::ForeignElement`]; [`BuildErrorKind::OutOfRange`] for a value outside that.
     pub fn set_gain(&mut self, e: Gain, gain: f64) -> Result<(), BuildError> {
         let gain = self.checked(e, Domain::Gain, gain)?;
         let numbers = &mut self.numbers;

@@ -16,14 +16,16 @@ use crate::values::{Numbers, Values};
 
 /// A backward error above this is refined once in place.
 const REFINE: f64 = 1e-13;
-/// A backward error above this sends the frequency to the dense solver.
+/// A backward error above this sends the frequency to the dense solver, and is an error after it.
 const REFUSE: f64 = 1e-11;
 /// Share of the largest unknown of a kind that counts as the size of a smaller one, where noise on an exact zero would upset the check.
 const FLOOR: f64 = 1e-3;
 /// Above this many unknowns there is no dense fallback.
 const DENSE_LIMIT: usize = 3000;
 
-/// Numeric storage for one thread. Nothing is allocated per frequency, unless a frequency needs the dense fallback.
+/// Numeric storage for one thread. Filling, factoring and solving allocate nothing per frequency, unless one needs the dense fallback
+/// (n² numbers for n unknowns). A network of more than 3000 unknowns has no such fallback: there a frequency that needs it is a
+/// [`SolveErrorKind::Inaccurate`].
 #[derive(Debug, Clone)]
 pub struct Workspace {
     pub(crate) assembly: Arc<Assembly>,
@@ -43,6 +45,8 @@ pub struct Workspace {
     pub(crate) y: Vec<Complex64>,
     scratch: Vec<Complex64>,
     correction: Vec<Complex64>,
+    /// Size of the terms of each equation.
+    sizes: Vec<f64>,
     pub(crate) backward_error: f64,
     fallbacks: u64,
 }
@@ -75,6 +79,7 @@ impl Workspace {
             y: vec![Complex64::ZERO; n],
             scratch: vec![Complex64::ZERO; n],
             correction: vec![Complex64::ZERO; n],
+            sizes: vec![0.0; n],
             backward_error: 0.0,
             fallbacks: 0,
             assembly,
@@ -87,7 +92,8 @@ impl Workspace {
     ///
     /// # Errors
     /// [`SolveErrorKind::ForeignValues`], [`SolveErrorKind::OtherClass`], [`SolveErrorKind::Coupling`], [`SolveErrorKind::Frequency`],
-    /// [`SolveErrorKind::Range`]. A singular matrix is no error yet: each quantity is tested for being determined when it is asked for.
+    /// [`SolveErrorKind::Range`], [`SolveErrorKind::Inaccurate`]. A singular matrix is no error yet: each quantity is tested for being
+    /// determined when it is asked for.
     pub fn factor(&mut self, values: &Values, f: Hertz) -> Result<Point<'_>, SolveError> {
         self.load(values)?;
         let s = if self.assembly.dc {
@@ -169,13 +175,17 @@ impl Workspace {
         SolveErrorKind::Range { frequency: self.frequency }.into()
     }
 
+    fn inaccurate(&self) -> SolveError {
+        SolveErrorKind::Inaccurate { frequency: self.frequency }.into()
+    }
+
     #[cold]
     fn fall_back(&mut self) -> Result<(), SolveError> {
         if !self.matrix.iter().all(|z| z.re.is_finite() && z.im.is_finite()) {
             return Err(self.out_of_range());
         }
         if self.assembly.pattern.n > DENSE_LIMIT {
-            return Err(SolveErrorKind::Inaccurate { frequency: self.frequency }.into());
+            return Err(self.inaccurate());
         }
         self.fallbacks += 1;
         self.dense = Some(Box::new(Dense::new(&self.assembly.pattern, &self.matrix)));
@@ -207,11 +217,16 @@ impl Workspace {
         self.run(side, false);
         self.check(side);
         self.refine(side);
+        if self.backward_error > REFUSE {
+            self.check_as_a_whole(side);
+        }
         let solution = if side == Side::Forward { &self.x } else { &self.y };
-        if solution.iter().all(|z| z.re.is_finite() && z.im.is_finite()) {
+        if !solution.iter().all(|z| z.re.is_finite() && z.im.is_finite()) {
+            Err(self.out_of_range())
+        } else if self.backward_error <= REFUSE {
             Ok(true)
         } else {
-            Err(self.out_of_range())
+            Err(self.inaccurate())
         }
     }
 
@@ -251,7 +266,7 @@ impl Workspace {
             self.check(side);
         }
         if self.backward_error > REFINE {
-            self.backward_error = self.floored_error(side);
+            self.check_floored(side);
         }
     }
 
@@ -298,25 +313,39 @@ impl Workspace {
         self.backward_error = worst;
     }
 
-    /// The backward error with the size of each unknown raised to a share of the largest of its kind (voltages, currents).
-    fn floored_error(&self, side: Side) -> f64 {
+    /// As `check`, with the size of each unknown raised to a share of the largest of its kind (voltages, currents).
+    fn check_floored(&mut self, side: Side) {
         let pattern = &self.assembly.pattern;
         let solution = if side == Side::Forward { &self.x } else { &self.y };
         let (voltages, currents) = solution.split_at(self.voltages);
         let largest = |list: &[Complex64]| list.iter().map(|&z| taxicab(z)).fold(0.0, f64::max);
         let floors = [FLOOR * largest(voltages), FLOOR * largest(currents)];
-        let mut size: Vec<f64> = self.rhs.iter().map(|&z| taxicab(z)).collect();
+        self.sizes.iter_mut().zip(&self.rhs).for_each(|(size, &z)| *size = taxicab(z));
         for row in 0..pattern.n {
             for place in pattern.row_start[row] as usize..pattern.row_start[row + 1] as usize {
                 let col = pattern.col[place] as usize;
                 let (equation, unknown) = if side == Side::Forward { (row, col) } else { (col, row) };
                 let floor = floors[usize::from(unknown >= self.voltages)];
-                size[equation] += taxicab(self.matrix[place]) * taxicab(solution[unknown]).max(floor);
+                self.sizes[equation] += taxicab(self.matrix[place]) * taxicab(solution[unknown]).max(floor);
             }
         }
-        self.scratch.iter().zip(&size).fold(0.0, |worst, (residual, size)| {
+        self.backward_error = self.scratch.iter().zip(&self.sizes).fold(0.0, |worst, (residual, size)| {
             let residual = taxicab(*residual);
             if residual == 0.0 || residual <= worst * size { worst } else { residual / size }
-        })
+        });
+    }
+
+    /// The largest residual against the largest equation, in the scales of the dense solver. It is what elimination with complete pivoting
+    /// promises; an equation in which every term is zero but for rounding has no smaller measure.
+    #[cold]
+    fn check_as_a_whole(&mut self, side: Side) {
+        let Some(dense) = &self.dense else { return };
+        let scales = dense.scales(side == Side::Forward);
+        let (mut residual, mut size) = (0.0_f64, 0.0_f64);
+        for ((&left, &terms), &scale) in self.scratch.iter().zip(&self.sizes).zip(scales) {
+            residual = residual.max(taxicab(left) * scale);
+            size = size.max(terms * scale);
+        }
+        self.backward_error = if residual == 0.0 { 0.0 } else { residual / size };
     }
 }

@@ -410,9 +410,17 @@ fn extreme_values_are_answers_or_typed_errors_never_nan() {
         c.capacitor("c", b, g, Farads(f)).unwrap();
         for hz in [1e-3, 1.0, 1e9] {
             let (values, mut w) = ac(&c);
-            match w.factor(&values, Hertz(hz)).and_then(|mut p| p.response(&one(e), Output::Voltage(b, g))) {
-                Ok(Outcome::Known(h)) => assert!(h.re.is_finite() && h.im.is_finite(), "{r} {l} {f}: {h}"),
-                Ok(Outcome::Undetermined) => {}
+            let found = w.factor(&values, Hertz(hz)).and_then(|mut point| {
+                let h = point.response(&one(e), Output::Voltage(b, g))?;
+                Ok((h, point.residual()))
+            });
+            match found {
+                Ok((Outcome::Known(h), residual)) => {
+                    assert!(h.re.is_finite() && h.im.is_finite(), "{r} {l} {f}: {h}");
+                    // What is too small to be checked is no answer either.
+                    assert!(residual <= 1e-11, "{r:e} {l:e} {f:e}: {h} with a residual of {residual}");
+                }
+                Ok((Outcome::Undetermined, _)) => {}
                 Err(error) => assert!(matches!(error.kind(), SolveErrorKind::Range { .. }), "{error}"),
             }
         }
@@ -478,4 +486,28 @@ fn a_current_source_of_gain_zero_controls_nothing_and_needs_no_control() {
     values.set_gain(Gain::Cccs(source), 1.0).unwrap();
     assert!(!layout.fits(&values));
     assert!(matches!(Layout::ac(&c, &values, &[]).unwrap_err().kind(), SolveErrorKind::FreeControl { .. }));
+}
+
+#[test]
+fn an_answer_after_the_dense_fallback_has_a_small_residual_too() {
+    // A ring that nothing drives: its currents are zero but for rounding, and so are all terms of its current law.
+    let mut c = Circuit::new();
+    let (a, b, g) = (c.node("a"), c.node("b"), c.ground());
+    let r = Branch::Resistor(c.resistor("r", a, g, Ohms(100.0)).unwrap());
+    let mut probes = vec![r];
+    for ohms in [100.0, 1.0, 80014.39337118587] {
+        probes.push(Branch::Resistor(c.resistor("ring", a, b, Ohms(ohms)).unwrap()));
+    }
+    probes.push(Branch::Inductor(c.inductor("ring", a, b, Henries(1.0)).unwrap()));
+    let i = c.current_source("i", g, a).unwrap();
+    let values = c.values();
+    let mut w = Layout::ac(&c, &values, &probes).unwrap().workspace();
+    let mut point = w.factor(&values, Hertz(1.0)).unwrap();
+    let drive = [(Source::Current(i), Complex64::ONE)];
+    for probe in probes {
+        let wanted = if probe == r { Complex64::ONE } else { Complex64::ZERO };
+        let found = point.response(&drive, Output::Current(probe)).unwrap().known().unwrap();
+        assert!((found - wanted).norm() < 1e-14, "{probe:?}: {found}");
+        assert!(point.residual() <= 1e-11, "{probe:?}: {}", point.residual());
+    }
 }
