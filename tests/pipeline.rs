@@ -21,7 +21,7 @@ fn first_column(table: &str) -> String {
     let mut lines = table.lines().skip_while(|l| !l.starts_with("position "));
     let width = lines.next().and_then(|head| head.find("coils in play")).expect("a head");
     let cells = lines.skip(3).take_while(|l| !l.is_empty());
-    cells.flat_map(|l| l.chars().take(width)).filter(|c| *c != ' ').collect()
+    cells.flat_map(|l| l.chars().take(width)).filter(|c| ![' ', '≈'].contains(c)).collect()
 }
 
 #[test]
@@ -36,12 +36,14 @@ fn every_example_compiles_and_reports() {
         let outlets = positions[0]["outlets"].as_array().expect("outlets");
         let mut names = String::new();
         for position in positions {
-            let name = position["name"].as_str().or(position["key"].as_str()).expect("a key");
+            let key =
+                position["key"].as_str().expect("a key").replace('=', " ").replace("rest", "all at rest");
+            let name = position["name"].as_str().unwrap_or(&key);
             for outlet in outlets {
                 names.push_str(name);
                 if outlets.len() > 1 {
                     let lug = outlet["lug"].as_str().and_then(|lug| lug.split_once('.')).expect("a lug");
-                    names.push_str(&format!(", output={}", lug.1));
+                    names.push_str(&format!(", output {}", lug.1));
                 }
             }
         }

@@ -161,8 +161,8 @@ fn a_plot_shows_sounds_that_differ() {
     };
     assert_eq!(
         legend(dir.path(), "idle.harness"),
-        "──A──  rest||Left out; choose with --position:|- silent: Off; idle=up, kill=up|\
-         - the same network as one that is drawn: idle=up (as rest)"
+        "──A──  all at rest||Left out; choose with --position:|- silent: Off; idle up, kill up|\
+         - the same network as one that is drawn: idle up (as all at rest)"
     );
     // The first five of this file's 80 are one network.
     let eighty = legend(&root().join("examples"), "11-eighty-positions.harness");
@@ -299,6 +299,26 @@ fn no_harness_is_replaced_by_its_own_figures() {
             assert!(said.contains("it is the harness, or one of its files"), "{said}");
             assert_eq!(std::fs::read_to_string(dir.join(target)).expect("read"), text);
         }
+    }
+}
+
+/// A position may be asked for as it is shown.
+#[test]
+fn what_is_shown_may_be_asked_for() {
+    let dir = folder(&[("idle.harness", &format!("{PLAIN}{IDLE}"))]);
+    let said = |args: &[&str]| {
+        let out = coilwright(dir.path()).args(args).arg("idle.harness").output().expect("runs");
+        assert_eq!(code(&out), 0, "{}", String::from_utf8_lossy(&out.stderr));
+        String::from_utf8(out.stdout).expect("UTF-8")
+    };
+    for (shown, key) in
+        [("all at rest", "rest"), ("idle up, kill up", "idle=up, kill=up"), ("kill up", "kill=up")]
+    {
+        assert!(said(&["report"]).replace("≈ ", "").contains(&format!("\n{shown} ")), "{shown}");
+        assert_eq!(said(&["report", "-p", shown]), said(&["report", "-p", key]));
+        assert!(said(&["report", "--json", "-p", shown]).contains(&format!("\"key\": \"{key}\"")));
+        assert!(said(&["curves", "-p", shown]).contains(&format!("{key} (dB re 1 V)")));
+        assert!(said(&["wiring", "-p", shown]).contains(&format!("\n{shown} ({key})\n")));
     }
 }
 

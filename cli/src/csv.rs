@@ -5,7 +5,7 @@ use pickup_dsl::evaluate::Curves;
 
 use crate::curve;
 use crate::exit::Failure;
-use crate::job::{Job, shown_name};
+use crate::job::Job;
 use crate::output::Sink;
 
 /// Writes the heads of the columns.
@@ -15,8 +15,10 @@ use crate::output::Sink;
 pub(crate) fn head(sink: &mut Sink, job: &Job) -> Result<(), Failure> {
     let mut head = cell("frequency (Hz)");
     for position in &job.positions {
+        // What `--position` takes, whatever tables call it.
+        let position = escape(position.name.as_deref().unwrap_or(&position.key));
         for outlet in 0..job.file.harness.outlets.len() {
-            let name = job.outlet_name(&shown_name(position), outlet);
+            let name = job.outlet_name(&position, outlet);
             for what in ["dB re 1 V", "degrees"] {
                 head.push(',');
                 head.push_str(&cell(&format!("{name} ({what})")));

@@ -20,6 +20,9 @@ use crate::input::{Folder, main_text};
 use pickup_dsl::diagnostic::escape;
 use pickup_dsl::diagnostic::suggest::did_you_mean;
 
+/// How the position is called in which every switch rests, where it has no name.
+const AT_REST: &str = "all at rest";
+
 /// A file that compiles.
 #[derive(Debug)]
 pub(crate) struct File {
@@ -190,7 +193,7 @@ impl Job {
         match harness.outlets.get(outlet) {
             Some(o) if harness.outlets.len() > 1 => {
                 let lug = &harness.lugs[o.hot.0 as usize].name;
-                format!("{position}, output={}", escape(lug))
+                format!("{position}, output {}", escape(lug))
             }
             _ => position.to_owned(),
         }
@@ -231,9 +234,18 @@ pub(crate) fn network(file: &File) -> Result<Network, Failure> {
     })
 }
 
-/// A position's name, or its key where it has none; fit to print.
+/// What a person calls a position: its name, or what its key says (`pull up, lever 2`); fit to print.
 pub(crate) fn shown_name(position: &Position) -> String {
-    escape(position.name.as_deref().unwrap_or(&position.key))
+    called(position.name.as_deref(), &position.key)
+}
+
+/// The same of a name and a key.
+pub(crate) fn called(name: Option<&str>, key: &str) -> String {
+    match (name, key) {
+        (Some(name), _) => escape(name),
+        (None, "rest") => AT_REST.to_owned(),
+        (None, key) => escape(&key.replace('=', " ")),
+    }
 }
 
 /// The position of a name or key.
@@ -249,7 +261,7 @@ fn choice_named(harness: &Harness, wanted: &str) -> Result<Choice, Failure> {
         return Ok(named.choice.clone());
     }
     let wanted = wanted.trim();
-    if wanted == "rest" {
+    if wanted == "rest" || wanted == AT_REST {
         return Ok(Vec::new());
     }
     let unknown = || {
@@ -262,7 +274,8 @@ fn choice_named(harness: &Harness, wanted: &str) -> Result<Choice, Failure> {
     };
     let mut choice = Choice::new();
     for pair in wanted.split(',') {
-        let (switch, throw) = pair.trim().split_once('=').ok_or_else(unknown)?;
+        let pair = pair.trim();
+        let (switch, throw) = pair.split_once('=').or_else(|| pair.split_once(' ')).ok_or_else(unknown)?;
         let (id, found) =
             harness.switches().find(|(id, _)| harness.part(*id).name == switch.trim()).ok_or_else(unknown)?;
         let throw = found.throws.iter().position(|t| t.name == throw.trim()).ok_or_else(unknown)?;

@@ -8,9 +8,9 @@ use pickup_dsl::evaluate::Against;
 use pickup_dsl::figures::{OutletFigures, PositionFigures};
 
 use crate::diagnostics::plural;
-use crate::job::{Job, reference_name};
+use crate::job::{Job, called, reference_name};
 use crate::output::{STRONG, styled};
-use crate::table::{Column, Table, paragraph, wrap};
+use crate::table::{Column, GLUE, Table, paragraph, wrap};
 use cells::Marks;
 use pickup_dsl::diagnostic::escape;
 
@@ -57,8 +57,7 @@ pub(crate) fn title_lines(title: &str) -> String {
 /// What the figures are taken against and at.
 fn subtitle(job: &Job, reference: &Against<'_>, count: usize) -> Vec<String> {
     let harness = &job.file.harness;
-    let mut said =
-        vec![format!("{}; the reference is {}", plural(count, "position"), reference_name(reference))];
+    let mut said = vec![format!("{}; reference: {}", plural(count, "position"), reference_name(reference))];
     let turned: Vec<String> = job
         .knobs
         .0
@@ -82,7 +81,8 @@ struct Row<'a> {
 fn rows<'a>(job: &Job, all: &'a [PositionFigures]) -> Vec<Row<'a>> {
     let mut rows = Vec::new();
     for position in all {
-        let name = escape(position.name.as_deref().unwrap_or(&position.key));
+        // No line breaks between a switch and its throw.
+        let name = called(position.name.as_deref(), &position.key.replace('=', &GLUE.to_string()));
         for (index, outlet) in position.outlets.iter().enumerate() {
             rows.push(Row { name: job.outlet_name(&name, index), outlet, position, index });
         }
@@ -92,7 +92,7 @@ fn rows<'a>(job: &Job, all: &'a [PositionFigures]) -> Vec<Row<'a>> {
 
 fn sound(rows: &[Row<'_>], marks: &mut Marks) -> Table {
     let mut table = Table::new(vec![
-        Column::words("position", 20),
+        Column::words("position", 22),
         Column::words("coils in play", 27),
         Column::numbers("reson-\nance\nkHz"),
         Column::numbers("height\n\ndB"),
@@ -104,26 +104,28 @@ fn sound(rows: &[Row<'_>], marks: &mut Marks) -> Table {
     for row in rows {
         let o = row.outlet;
         let corner = marks.sloped(o, cells::kilohertz(o.corner));
-        table.row(vec![
-            row.name.clone(),
+        let cells = vec![
+            marks.position(row.position, o, &row.name),
             escape(&pickup_dsl::figures::words::words(o)),
-            marks.assumed(o, cells::kilohertz(o.resonance_frequency())),
+            marks.peak(o, cells::kilohertz(o.resonance_frequency())),
             marks.sloped(o, cells::relative(o.height)),
             cells::q(o),
-            marks.assumed(o, corner),
+            marks.peak(o, corner),
             marks.powers(o, cells::relative(o.level.shown_re)),
             marks.powers(o, cells::relative(o.brightness.shown)),
-        ]);
+        ];
+        marks.words(&cells);
+        table.row(cells);
     }
     table
 }
 
 fn bench(rows: &[Row<'_>], marks: &mut Marks) -> Table {
     let mut table = Table::new(vec![
-        Column::words("position", 30),
+        Column::words("position", 27),
         Column::numbers("magn. hum\nre ref.\ndB"),
         Column::words("can-\ncels\nhum", 8),
-        Column::numbers("signal\nover hum\ndB"),
+        Column::numbers("signal over\nhum re ref.\ndB"),
         Column::numbers("meter\n\nkΩ"),
         Column::numbers("Z out\nat 1 kHz\nkΩ"),
         Column::numbers("Z out\nat most\nkΩ"),
@@ -132,8 +134,8 @@ fn bench(rows: &[Row<'_>], marks: &mut Marks) -> Table {
     ]);
     for row in rows {
         let o = row.outlet;
-        table.row(vec![
-            row.name.clone(),
+        let cells = vec![
+            marks.position(row.position, o, &row.name),
             marks.hum(&o.hum),
             cells::cancelling(o),
             marks.signal_over_hum(o),
@@ -142,7 +144,9 @@ fn bench(rows: &[Row<'_>], marks: &mut Marks) -> Table {
             cells::kilohms(o.impedance.max),
             marks.edge(o),
             cells::microvolts(o.noise.a_weighted),
-        ]);
+        ];
+        marks.words(&cells);
+        table.row(cells);
     }
     table
 }

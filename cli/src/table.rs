@@ -147,7 +147,7 @@ pub(crate) fn wrap(text: &str, limit: usize) -> Vec<String> {
 }
 
 /// A blank that no line breaks at.
-const GLUE: char = '\u{a0}';
+pub(crate) const GLUE: char = '\u{a0}';
 /// What a number is not parted from.
 const UNITS: [&str; 14] =
     ["Ω", "mΩ", "kΩ", "MΩ", "Hz", "kHz", "H", "mH", "pF", "nF", "µF", "dB", "kΩ/H", "%"];

@@ -29,8 +29,7 @@ pub(crate) fn text(file: &File, position: &Position, knobs: &Knobs, live: &LiveN
     let title = harness.title.as_deref().unwrap_or(&file.name);
     let mut out = title_lines(title);
     let name = shown_name(position);
-    let heading = if position.name.is_some() { format!("{name} ({})", escape(&position.key)) } else { name };
-    out.push_str(&paragraph("", &heading, 0, WIDTH));
+    out.push_str(&paragraph("", &format!("{name} ({})", escape(&position.key)), 0, WIDTH));
     let set: Vec<String> = harness
         .pots()
         .map(|(id, pot)| {

@@ -2,7 +2,11 @@
 
 use pickup_dsl::figures::{Cancelling, Figure, Hum, MeterReading, OutletFigures, PositionFigures, Why};
 
+use crate::table::GLUE;
 use crate::unit::{fixed, in_column, signed};
+
+/// A resonance without a Q.
+const BROAD: &str = "broad";
 
 /// The word for a missing figure.
 #[must_use]
@@ -43,7 +47,7 @@ pub(crate) fn relative(f: Figure) -> String {
 /// Sharpness, `broad` where the resonance has none.
 pub(crate) fn q(o: &OutletFigures) -> String {
     match (o.the_resonance(), o.q()) {
-        (Ok(r), Err(_)) if r.broad => "broad".into(),
+        (Ok(r), Err(_)) if r.broad => BROAD.into(),
         (_, q) => cell(q, |v| fixed(v, 1)),
     }
 }
@@ -62,9 +66,15 @@ pub(crate) fn cancelling(o: &OutletFigures) -> String {
 /// Which marks stand in the tables: the legend explains those and no others.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub(crate) struct Marks {
+    /// A position without a name, and not the one at rest.
+    pub(crate) unnamed: bool,
+    /// `broad`
+    pub(crate) broad: bool,
+    /// `—`
+    pub(crate) none: bool,
     /// `≈`
     pub(crate) assumed: bool,
-    /// `≈`, and a coil has neither winding capacitance nor loss.
+    /// A coil has neither winding capacitance nor loss.
     pub(crate) optimistic: bool,
     /// `*`
     pub(crate) sloped: bool,
@@ -81,22 +91,32 @@ pub(crate) struct Marks {
 }
 
 impl Marks {
-    /// `≈` before a number that rests on values the file leaves out.
-    pub(crate) fn assumed(&mut self, o: &OutletFigures, text: String) -> String {
+    /// `≈` before a position whose figures rest on values that the file leaves out: all but the meter's do, so one mark serves all.
+    pub(crate) fn position(&mut self, position: &PositionFigures, o: &OutletFigures, name: &str) -> String {
+        self.unnamed |= position.name.is_none() && position.key != "rest";
+        if o.assumed {
+            self.assumed = true;
+            return format!("≈{GLUE}{name}");
+        }
+        name.to_owned()
+    }
+
+    /// Words of a row that the legend explains; a name may be such a word.
+    pub(crate) fn words(&mut self, cells: &[String]) {
+        let figures = cells.get(1..).unwrap_or_default();
+        self.broad |= figures.iter().any(|c| c == BROAD);
+        self.none |= figures.iter().any(|c| c == word(Why::None));
+    }
+
+    /// `!` after a number that no string's sound has.
+    pub(crate) fn peak(&mut self, o: &OutletFigures, text: String) -> String {
         if !is_number(&text) {
             return text;
         }
-        let mut text = text;
+        self.optimistic |= o.optimistic_peak;
         if o.no_string_drives {
             self.no_string = true;
-            text.push('!');
-        }
-        if o.optimistic_peak {
-            self.optimistic = true;
-        }
-        if o.assumed {
-            self.assumed = true;
-            text.insert(0, '≈');
+            return format!("{text}!");
         }
         text
     }

@@ -15,20 +15,30 @@ pub(crate) fn legend(job: &Job, marks: &Marks) -> String {
     let mains = as_printed(job.file.harness.mains, "Hz");
     let hum = format!("in a uniform {mains} field; not what hanging coils or ungrounded covers pick up");
     let mut out = String::new();
-    for (term, text) in [
-        ("resonance", "the peak at the amp, its height over the response at 100 Hz, its sharpness Q"),
-        ("corner", "where the response is 3 dB below that at 100 Hz"),
-        ("level", "loudness, 80 Hz to 6 kHz, against the reference"),
-        ("brightness", "2 to 6 kHz against 80 to 800 Hz"),
-        ("hum", &hum),
-        ("meter", "DC resistance at the jack, nothing plugged in"),
-        ("Z out", "output impedance at the jack, nothing plugged in"),
-        ("noise", "thermal, at the amp, 20 Hz to 20 kHz, A-weighted"),
-    ] {
-        out.push_str(&entry(term, text));
-    }
-    let marked = [
-        (marks.assumed, "≈", "rests on values that the file leaves out (listed below as assumed)"),
+    let entries = [
+        (marks.unnamed, "position", "without a name, the switches that are not at rest"),
+        (true, "resonance", "the peak at the amp, its height over the response at 100 Hz, its sharpness Q"),
+        (marks.broad, "broad", "no sharpness can be read: the response does not fall by 3 dB on both sides"),
+        (true, "corner", "where the response is 3 dB below that at 100 Hz"),
+        (true, "level", "loudness, 80 Hz to 6 kHz, against the reference"),
+        (true, "brightness", "2 to 6 kHz against 80 to 800 Hz"),
+        (true, "hum", &hum),
+        (
+            true,
+            "cancels",
+            "by 20 dB or more, against what the coils would hum together; partly: by 6 to 20 dB; no: by less",
+        ),
+        (true, "signal", "string level over hum, against the reference, which itself shows 0.0"),
+        (true, "meter", "DC resistance at the jack, nothing plugged in"),
+        (true, "Z out", "output impedance at the jack, nothing plugged in"),
+        (true, "noise", "thermal, at the amp, 20 Hz to 20 kHz, A-weighted"),
+        (marks.none, "—", "there is none: no peak stands out, or the response has no such corner"),
+        (
+            marks.assumed,
+            "≈",
+            "figures of this position rest on values that the file leaves out (listed below as assumed); the \
+             meter's never does",
+        ),
         (marks.sloped, "*", "the response is not level at 100 Hz, so this compares with a slope"),
         (
             marks.powers,
@@ -44,7 +54,7 @@ pub(crate) fn legend(job: &Job, marks: &Marks) -> String {
         (marks.unreadable, "‡", "no coil can be read at the jack here"),
         (marks.edge, "edge", "at 20 Hz or 20 kHz, the ends of the band"),
     ];
-    for (occurs, mark, text) in marked {
+    for (occurs, mark, text) in entries {
         if occurs {
             out.push_str(&entry(mark, text));
         }
