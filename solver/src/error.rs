@@ -245,6 +245,22 @@ pub enum SolveErrorKind {
         /// Frequency, Hz.
         frequency: f64,
     },
+    /// A value of a sample is outside the domain of its quantity.
+    #[error("{0}")]
+    Value(BuildErrorKind),
+    /// The values of a batch do not have the length that its parameters and samples ask for.
+    #[error("{parameters} parameters × {samples} samples do not make {length} values")]
+    Shape {
+        /// Parameters of the request.
+        parameters: usize,
+        /// Samples asked for.
+        samples: usize,
+        /// Values given.
+        length: usize,
+    },
+    /// This processor does not have registers of the width asked for.
+    #[error("this processor does not have registers of the width asked for")]
+    Width,
     /// The transfer is zero at every frequency, so that it has no zeros to list.
     #[error("the transfer is zero at every frequency")]
     ZeroTransfer,

@@ -34,7 +34,7 @@ pub(crate) use pattern::Pattern;
 /// any finite resistance above 0; a resistor laid out as an admittance serves 1 Ω and more.
 #[derive(Debug, Clone)]
 pub struct Layout {
-    assembly: Arc<Assembly>,
+    pub(crate) assembly: Arc<Assembly>,
 }
 
 impl Layout {
@@ -64,6 +64,12 @@ impl Layout {
             return Err(SolveErrorKind::ForeignElement { element: foreign.into() }.into());
         }
         Ok(Layout { assembly: Arc::new(Assembly::new(topology, &values.numbers, probes, dc)?) })
+    }
+
+    /// The layout of the class of other values of the same circuit, with the same probes.
+    pub(crate) fn of_class(assembly: &Assembly, values: &Values) -> Result<Layout, SolveError> {
+        let Assembly { topology, probes, dc, .. } = assembly;
+        Ok(Layout { assembly: Arc::new(Assembly::new(topology, &values.numbers, probes, *dc)?) })
     }
 
     /// Whether these values are of this layout's structural class.

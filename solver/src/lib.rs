@@ -86,6 +86,7 @@
 //! system: Director and Rohrer, IEEE Trans. Circuit Theory 16 (1969) 318–323. Thermal noise: Nyquist, Phys. Rev. 32 (1928) 110–113. Backward
 //! error: Oettli and Prager, Numer. Math. 6 (1964) 405–409.
 
+pub mod batch;
 mod circuit;
 mod dense;
 mod error;

@@ -49,12 +49,12 @@ pub(crate) struct Pivot {
 }
 
 impl Pivot {
-    fn right_slots(self) -> std::ops::Range<usize> {
+    pub(crate) fn right_slots(self) -> std::ops::Range<usize> {
         let first = self.slot as usize + 1;
         first..first + (self.right.1 - self.right.0) as usize
     }
 
-    fn below_slots(self) -> std::ops::Range<usize> {
+    pub(crate) fn below_slots(self) -> std::ops::Range<usize> {
         let first = self.right_slots().end;
         first..first + (self.below.1 - self.below.0) as usize
     }
@@ -66,6 +66,8 @@ pub(crate) struct Program {
     pub(crate) n: usize,
     /// Slots of L and U before the frequency's numbers go in: constants, and zeros where fill grows.
     pub(crate) template: Vec<Complex64>,
+    /// Slots whose value is the same at every frequency and in every set of values, as it is when the factorisation is done with it.
+    pub(crate) constants: Vec<Option<f64>>,
     /// Inverse pivots, right where they are constant.
     pub(crate) inverse: Vec<Complex64>,
     /// (place of the matrix, slot) of what is not constant.
@@ -93,7 +95,7 @@ impl Program {
 }
 
 /// A pivot that lost this much of its terms' size may be the remains of an exact zero: the dense solver shall decide.
-const CANCELLED: f64 = 1e-11;
+pub(crate) const CANCELLED: f64 = 1e-11;
 
 /// Numeric storage of one factorisation.
 #[derive(Debug, Clone, Default)]

@@ -136,6 +136,11 @@ impl Topology {
         self.name_of(element).unwrap_or_default()
     }
 
+    /// Place of a source in the order of creation.
+    pub(crate) fn place_of_source(&self, source: Source) -> usize {
+        self.sources.iter().position(|&other| other == source).unwrap_or_default()
+    }
+
     pub(crate) fn named(&self, element: impl Into<Element>) -> Named {
         let element = element.into();
         Named { element, name: self.name(element).to_owned() }

@@ -64,17 +64,26 @@ pub(crate) enum Domain {
 }
 
 impl Domain {
+    /// Whether a value is in the domain.
+    #[inline]
+    pub(crate) fn allows(self, value: f64) -> bool {
+        match self {
+            Domain::Resistance => value >= 0.0,
+            Domain::Capacitance | Domain::Inductance => value >= 0.0 && value.is_finite(),
+            Domain::Coupling => value.abs() <= 1.0,
+            Domain::Gain => value.is_finite(),
+        }
+    }
+
     pub(crate) fn check(self, element: Option<Element>, name: &str, value: f64) -> Result<f64, BuildError> {
-        let (quantity, allowed, good) = match self {
-            Domain::Resistance => ("resistance", "0 Ω to infinity", value >= 0.0),
-            Domain::Capacitance => {
-                ("capacitance", "0 F and above, finite", value >= 0.0 && value.is_finite())
-            }
-            Domain::Inductance => ("inductance", "0 H and above, finite", value >= 0.0 && value.is_finite()),
-            Domain::Coupling => ("coupling factor", "-1 to 1", value.abs() <= 1.0),
-            Domain::Gain => ("gain", "any finite number", value.is_finite()),
+        let (quantity, allowed) = match self {
+            Domain::Resistance => ("resistance", "0 Ω to infinity"),
+            Domain::Capacitance => ("capacitance", "0 F and above, finite"),
+            Domain::Inductance => ("inductance", "0 H and above, finite"),
+            Domain::Coupling => ("coupling factor", "-1 to 1"),
+            Domain::Gain => ("gain", "any finite number"),
         };
-        if good {
+        if self.allows(value) {
             // -0.0 would make 1/R negative infinity.
             Ok(value + 0.0)
         } else {

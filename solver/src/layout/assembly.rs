@@ -28,6 +28,7 @@ pub(crate) struct Factor {
 pub(crate) struct Assembly {
     pub(crate) topology: Arc<Topology>,
     pub(crate) dc: bool,
+    pub(crate) probes: Vec<Branch>,
     forms: Forms,
     groups: Groups,
     nets: Nets,
@@ -114,6 +115,7 @@ impl Assembly {
         Ok(Assembly {
             topology: Arc::clone(topology),
             dc,
+            probes: probes.to_vec(),
             forms,
             groups,
             row_of_class: numbering.row_of_class,
@@ -198,6 +200,14 @@ impl Assembly {
 
     pub(crate) fn resistor_form(&self, index: usize) -> Form {
         self.forms.resistors[index]
+    }
+
+    pub(crate) fn capacitor_form(&self, index: usize) -> Form {
+        self.forms.capacitors[index]
+    }
+
+    pub(crate) fn inductor_form(&self, index: usize) -> Form {
+        self.forms.inductors[index]
     }
 
     pub(crate) fn resistor_current(&self, index: usize) -> Current {

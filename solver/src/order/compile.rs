@@ -45,6 +45,7 @@ pub(super) fn compile(pattern: &Pattern, constants: &[Option<f64>], steps: &[Ste
     for (number, step) in steps.iter().enumerate() {
         fold(number, step, &mut slots, &mut program);
     }
+    program.constants = slots.constant;
     program
 }
 
