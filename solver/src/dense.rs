@@ -157,6 +157,16 @@ impl Dense {
         self.right_null.iter().all(|v| orthogonal(v, c))
     }
 
+    /// Vectors w with wᵀA = 0.
+    pub(crate) fn left_null(&self) -> &[Vec<Complex64>] {
+        &self.left_null
+    }
+
+    /// Vectors v with Av = 0.
+    pub(crate) fn right_null(&self) -> &[Vec<Complex64>] {
+        &self.right_null
+    }
+
     /// Unknowns that are free.
     pub(crate) fn free(&self) -> Vec<usize> {
         support(&self.right_null, &self.col_scale)

@@ -1,6 +1,7 @@
 //! What can go wrong. Both error types are a struct with a kind; a kind lists handles and the names people gave them.
 
 use crate::handle::{Element, Node};
+use crate::sensitivity::NotSmooth;
 
 /// An element and the name it was given.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -264,6 +265,14 @@ pub enum SolveErrorKind {
     /// The transfer is zero at every frequency, so that it has no zeros to list.
     #[error("the transfer is zero at every frequency")]
     ZeroTransfer,
+    /// A peak has no derivative.
+    #[error("the peak at {frequency:e} Hz does not move smoothly with the values: {reason}")]
+    NotSmooth {
+        /// Why.
+        reason: NotSmooth,
+        /// Where it was looked for, Hz.
+        frequency: f64,
+    },
     /// The eigenvalue iteration did not end.
     #[error("the eigenvalue iteration did not converge")]
     Eigenvalues,

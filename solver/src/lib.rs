@@ -72,6 +72,13 @@
 //! * **Contradictions** (a loop of voltage sources that do not add to zero, a cut set of current sources, a shorted source) are errors when an
 //!   excitation asks for them, not before: a dead source contradicts nothing.
 //!
+//! # Sensitivities
+//!
+//! [`Point::sensitivities`] gives the derivative of a [`Response`] by every element value, from one forward and one transposed solve, as
+//! dH/d value and as d ln H/d ln value. [`Workspace::peak_sensitivities`] gives how the frequency and the height of a peak move with each
+//! value (implicit function theorem); where a peak is tied with another or flat it does not move smoothly, and that is the typed error
+//! [`SolveErrorKind::NotSmooth`]. Values that stand at an exact limit have a derivative only where the limit is still in the equations.
+//!
 //! # Trust
 //!
 //! The elimination order is static; every solution is checked by its componentwise backward error ([`Point::residual`]), refined where
@@ -98,6 +105,7 @@ mod order;
 mod point;
 mod poles;
 mod quantity;
+mod sensitivity;
 mod stamp;
 mod tape;
 mod topology;
@@ -116,6 +124,7 @@ pub use num_complex::Complex64;
 pub use point::{Excitation, Impedance, Outcome, Output, Point, SweepPoint};
 pub use poles::{poles, zeros};
 pub use quantity::{Farads, Henries, Hertz, Kelvin, Ohms, Siemens};
+pub use sensitivity::{NotSmooth, PeakSensitivities, PeakSensitivity, Response, Sensitivities, Sensitivity};
 pub use values::{Gain, Values};
 pub use workspace::Workspace;
 

@@ -208,7 +208,7 @@ impl Point<'_> {
         self.w.backward_error
     }
 
-    fn forward(&mut self, excitation: &Excitation) -> Result<(), SolveError> {
+    pub(crate) fn forward(&mut self, excitation: &Excitation) -> Result<(), SolveError> {
         self.w.rhs.fill(Complex64::ZERO);
         for &(source, amplitude) in excitation {
             self.inject(source, amplitude);
@@ -217,7 +217,7 @@ impl Point<'_> {
     }
 
     /// Fills `y` with the adjoint solution of an output.
-    fn adjoint(&mut self, output: Output) -> Result<Outcome<()>, SolveError> {
+    pub(crate) fn adjoint(&mut self, output: Output) -> Result<Outcome<()>, SolveError> {
         if !self.observe(output)? {
             return Ok(Outcome::Undetermined);
         }
@@ -237,6 +237,8 @@ impl Point<'_> {
         self.own_node(a)?;
         self.own_node(b)?;
         if self.w.assembly.merged(a, b) {
+            self.w.x.fill(Complex64::ZERO);
+            self.w.y.fill(Complex64::ZERO);
             return known((Complex64::ZERO, Complex64::ZERO));
         }
         if !self.w.assembly.same_island(a, b) {

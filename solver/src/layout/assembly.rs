@@ -210,6 +210,20 @@ impl Assembly {
         self.forms.inductors[index]
     }
 
+    pub(crate) fn inductor_current(&self, index: usize) -> Current {
+        self.currents.inductors[index]
+    }
+
+    /// Unknown of a transformer's current: those come last.
+    pub(crate) fn transformer_row(&self, index: usize) -> u32 {
+        (self.unknowns.len() - self.topology.transformers.len() + index) as u32
+    }
+
+    /// Whether two nodes are on one island.
+    pub(crate) fn together(&self, a: u32, b: u32) -> bool {
+        self.nets.island[a as usize] == self.nets.island[b as usize]
+    }
+
     pub(crate) fn resistor_current(&self, index: usize) -> Current {
         self.currents.resistors[index]
     }

@@ -9,7 +9,7 @@ use crate::noise::Noise;
 use crate::point::{AGREES, Excitation, Output, Point};
 
 /// A number that can leave the range of `f64`.
-pub(super) trait Finite {
+pub(crate) trait Finite {
     fn is_finite(&self) -> bool;
 }
 
@@ -70,7 +70,7 @@ impl Point<'_> {
     }
 
     /// An answer, unless what made it left the range of numbers.
-    pub(super) fn in_range<T: Finite>(&self, answer: T) -> Result<T, SolveError> {
+    pub(crate) fn in_range<T: Finite>(&self, answer: T) -> Result<T, SolveError> {
         if answer.is_finite() { Ok(answer) } else { Err(self.w.out_of_range()) }
     }
 
@@ -82,7 +82,7 @@ impl Point<'_> {
         Ok(())
     }
 
-    pub(super) fn weigh(&self, excitation: &Excitation) -> Result<Complex64, SolveError> {
+    pub(crate) fn weigh(&self, excitation: &Excitation) -> Result<Complex64, SolveError> {
         self.in_range(excitation.iter().map(|&(source, amplitude)| self.transfer(source) * amplitude).sum())
     }
 

@@ -46,7 +46,7 @@ impl Point<'_> {
     }
 
     /// What a unit amplitude of a source gives at the output of the last adjoint solve.
-    pub(super) fn transfer(&self, source: Source) -> Complex64 {
+    pub(crate) fn transfer(&self, source: Source) -> Complex64 {
         let assembly = &self.w.assembly;
         let at = |row: Option<u32>| row.map_or(Complex64::ZERO, |row| self.w.y[row as usize]);
         match source {
@@ -78,7 +78,7 @@ impl Point<'_> {
     }
 
     /// Whether these amplitudes can hold together.
-    pub(super) fn excitation_holds(&mut self, excitation: &Excitation) -> Result<(), SolveError> {
+    pub(crate) fn excitation_holds(&mut self, excitation: &Excitation) -> Result<(), SolveError> {
         for &(source, amplitude) in excitation {
             self.own_element(source.into())?;
             if let Some(value) = [amplitude.re, amplitude.im].into_iter().find(|value| !value.is_finite()) {
