@@ -79,6 +79,13 @@
 //! value (implicit function theorem); where a peak is tied with another or flat it does not move smoothly, and that is the typed error
 //! [`SolveErrorKind::NotSmooth`]. Values that stand at an exact limit have a derivative only where the limit is still in the equations.
 //!
+//! # Multiports
+//!
+//! [`Multiport`] gives the impedance and the admittance matrix of any list of [`Port`]s. The port current enters at the port's first node;
+//! entry (i, j) is what port i shows when port j alone is driven, rows and columns in the order given. A matrix that does not exist is
+//! [`Matrix::Absent`] and names a port: an ideal transformer has neither; with a resistance across it it has a Z, with
+//! one in series a Y.
+//!
 //! # Trust
 //!
 //! The elimination order is static; every solution is checked by its componentwise backward error ([`Point::residual`]), refined where
@@ -100,6 +107,7 @@ mod error;
 mod float;
 mod handle;
 mod layout;
+mod multiport;
 mod noise;
 mod order;
 mod point;
@@ -119,6 +127,7 @@ pub use handle::{
     Resistor, Source, Transformer, Vccs, Vcvs, VoltageSource,
 };
 pub use layout::Layout;
+pub use multiport::{Matrix, Multiport, Port, PortMatrix};
 pub use noise::{BOLTZMANN, Noise};
 pub use num_complex::Complex64;
 pub use point::{Excitation, Impedance, Outcome, Output, Point, SweepPoint};
