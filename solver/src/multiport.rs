@@ -92,7 +92,7 @@ impl Matrix {
 /// let z = Multiport::ac(&circuit, &values, &ports)?.impedances(&values, Hertz(1e3))?.known().expect("a T has a Z");
 /// assert!((z.get(0, 0).expect("two ports") - 200.0).norm() < 1e-11);
 /// assert!((z.get(1, 0).expect("two ports") - 100.0).norm() < 1e-11);
-/// # Ok::<(), solver::SolveError>(())
+/// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 #[derive(Debug, Clone)]
 pub struct Multiport {
