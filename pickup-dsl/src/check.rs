@@ -4,21 +4,24 @@
 
 use crate::diagnostic::Diagnostic;
 use crate::figures::PositionFigures;
-use crate::harness::{Harness, LugId, PartId};
-use crate::network::{Knobs, LiveNet, LiveNetwork, Loads, Network, Setting, live};
+use crate::harness::{Harness, PartId};
+use crate::network::{Joints, Knobs, Loads, Network, Setting};
 use crate::positions::Position;
 use crate::source::Span;
 
 mod cancelling;
 mod capacitor;
+mod coil;
 mod dead;
 mod ground;
 mod hanging;
+mod hot;
 mod opposing;
 mod pot;
 mod step;
 #[cfg(test)]
 mod tests;
+mod tone;
 mod twin;
 mod winding;
 
@@ -44,6 +47,8 @@ pub fn check(
     found.extend(winding::partly_shorted(&bench));
     found.extend(pot::idle_pots(&bench));
     found.extend(capacitor::across_the_signal(&bench));
+    found.extend(coil::idle_coils(&bench));
+    found.extend(tone::reversed_tones(&bench));
     found
 }
 
@@ -53,8 +58,8 @@ struct Bench<'a> {
     network: &'a Network,
     positions: &'a [Position],
     figures: &'a [PositionFigures],
-    /// Nets of each position, knobs at rest, everything plugged in.
-    nets: Vec<LiveNetwork>,
+    /// Joints of each position, knobs at rest, everything plugged in: what is at ground, is here.
+    joints: Vec<Joints>,
 }
 
 impl<'a> Bench<'a> {
@@ -65,8 +70,8 @@ impl<'a> Bench<'a> {
         figures: &'a [PositionFigures],
     ) -> Self {
         let rest = Knobs::default();
-        let nets = positions.iter().map(|p| live(network, harness, &setting(&p.throws, &rest))).collect();
-        Bench { harness, network, positions, figures, nets }
+        let at_rest = |p: &Position| Joints::of(network, harness, &setting(&p.throws, &rest));
+        Bench { harness, network, positions, figures, joints: positions.iter().map(at_rest).collect() }
     }
 
     /// (index, position, figures) of each position.
@@ -83,16 +88,24 @@ impl<'a> Bench<'a> {
         self.harness.part(part).span
     }
 
-    /// The hot lug of some outlet is metal to metal with ground.
+    /// The hot lug of an outlet is at ground.
     fn hot_at_ground(&self, position: usize, outlet: usize) -> bool {
-        let hot = self.harness.outlets[outlet].hot;
-        net_of(&self.nets[position], hot).is_some_and(|net| net.ground)
+        self.joints[position].at_ground(self.harness.outlets[outlet].hot)
     }
 
     /// `in every position`, or `in "Neck, split" and 2 more`.
     fn in_positions(&self, found: &[usize]) -> String {
+        self.in_those(found, "in every position")
+    }
+
+    /// The same behind a negative: `in any position`.
+    fn not_in_positions(&self, found: &[usize]) -> String {
+        self.in_those(found, "in any position")
+    }
+
+    fn in_those(&self, found: &[usize], all_of_them: &str) -> String {
         match found {
-            all if all.len() == self.positions.len() && all.len() > 1 => "in every position".to_owned(),
+            all if all.len() == self.positions.len() && all.len() > 1 => all_of_them.to_owned(),
             [] => String::new(),
             [one] => format!("in {}", label(&self.positions[*one])),
             [one, another] => {
@@ -136,10 +149,6 @@ fn label(position: &Position) -> String {
 
 fn setting<'s>(throws: &'s [usize], knobs: &'s Knobs) -> Setting<'s> {
     Setting { throws, knobs, loads: Loads::Plugged, without_stray: false, lifted: None, generic: false }
-}
-
-fn net_of(network: &LiveNetwork, lug: LugId) -> Option<&LiveNet> {
-    network.nets.iter().find(|net| net.lugs.contains(&lug))
 }
 
 /// Groups (thing, position) pairs by thing, in order of their first appearance.

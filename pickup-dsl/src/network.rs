@@ -19,6 +19,7 @@ mod describe;
 mod generic;
 mod graph;
 mod in_circuit;
+mod joint;
 mod load;
 mod nets;
 mod passive;
@@ -31,6 +32,7 @@ mod tests;
 pub use describe::{LiveCoupling, LiveElement, LiveKind, LiveNet, LiveNetwork, live};
 pub use generic::knob as generic_knob;
 pub use in_circuit::{CircuitWord, in_circuit};
+pub(crate) use joint::Joints;
 pub use pot::share as track_share;
 pub(crate) use reach::reaching;
 

@@ -1,9 +1,9 @@
 //! A capacitor from the signal to ground with no pot in series: the treble is gone for good.
 
-use super::{Bench, grouped, net_of, setting};
+use super::{Bench, grouped, hot, setting};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::harness::{LugId, PartKind};
-use crate::network::{Knobs, LiveNetwork, live};
+use crate::network::{Joints, Knobs};
 
 /// Knobs other than volumes here, so that no track of theirs stands at its end; volumes at 10, where they leave hot alone.
 const MIDDLE: f64 = 5.0;
@@ -19,8 +19,10 @@ pub(super) fn across_the_signal(bench: &Bench<'_>) -> Vec<Diagnostic> {
         return Vec::new();
     }
     let pairs = bench.each().flat_map(|(i, position, _)| {
-        let nets = live(bench.network, bench.harness, &setting(&position.throws, &middle));
-        capacitors.iter().copied().filter(|&p| shunts(bench, &nets, p)).map(|p| (p, i)).collect::<Vec<_>>()
+        let joints = Joints::of(bench.network, bench.harness, &setting(&position.throws, &middle));
+        let hot = hot::joints(bench.harness, &joints);
+        let across = |&p: &usize| shunts(bench, &joints, &hot, p);
+        capacitors.iter().copied().filter(across).map(|p| (p, i)).collect::<Vec<_>>()
     });
     grouped(pairs)
         .into_iter()
@@ -39,16 +41,9 @@ pub(super) fn across_the_signal(bench: &Bench<'_>) -> Vec<Diagnostic> {
         .collect()
 }
 
-/// One end on ground, the other on the hot of an outlet.
-fn shunts(bench: &Bench<'_>, nets: &LiveNetwork, part: usize) -> bool {
+/// One end at ground, the other hot.
+fn shunts(bench: &Bench<'_>, joints: &Joints, hot: &[usize], part: usize) -> bool {
     let lugs = &bench.harness.parts[part].lugs;
-    let ends = [LugId(lugs.start), LugId(lugs.start + 1)].map(|lug| net_of(nets, lug));
-    let [Some(a), Some(b)] = ends else {
-        return false;
-    };
-    let hot = |lugs: &[LugId]| {
-        let mut outlets = bench.harness.outlets.iter();
-        outlets.any(|o| lugs.contains(&o.hot))
-    };
-    (a.ground && !b.ground && hot(&b.lugs)) || (b.ground && !a.ground && hot(&a.lugs))
+    let [a, b] = [lugs.start, lugs.start + 1].map(|lug| joints.of_lug(LugId(lug)));
+    (a == joints.ground() && hot.contains(&b)) || (b == joints.ground() && hot.contains(&a))
 }

@@ -4,24 +4,50 @@ use super::Bench;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::source::Span;
 
-/// Nothing reaches any outlet, and hot is not simply at ground.
-pub(super) fn dead_positions(bench: &Bench<'_>) -> Option<Diagnostic> {
-    let silent = |i: usize| {
-        let outlets = &bench.figures[i].outlets;
-        outlets.iter().all(|o| o.level.powers.is_err())
-            && (0..outlets.len()).all(|o| !bench.hot_at_ground(i, o))
+/// Why an outlet is silent.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Cause {
+    NoCoil,
+    Cancelled,
+}
+
+/// An outlet that nothing reaches, though it is not simply at ground. Where all of them are silent for one cause, that is said once.
+pub(super) fn dead_positions(bench: &Bench<'_>) -> Vec<Diagnostic> {
+    let outlets = bench.harness.outlets.len();
+    let cause = |i: usize, o: usize| {
+        let figures = &bench.figures[i].outlets[o];
+        if figures.level.powers.is_ok() || bench.hot_at_ground(i, o) {
+            return None;
+        }
+        Some(if figures.main_coil.is_some() { Cause::Cancelled } else { Cause::NoCoil })
     };
-    let found: Vec<usize> = (0..bench.positions.len()).filter(|&i| silent(i)).collect();
+    let everywhere = |i: usize, why: Cause| (0..outlets).all(|o| cause(i, o) == Some(why));
+    let mut all = Vec::new();
+    for why in [Cause::NoCoil, Cause::Cancelled] {
+        let here = |of: &dyn Fn(usize) -> bool| (0..bench.positions.len()).filter(|&i| of(i)).collect();
+        all.extend(dead(bench, why, "", here(&|i| everywhere(i, why))));
+        for (o, nodes) in bench.harness.outlets.iter().enumerate() {
+            let at = format!(" at `{}`", bench.harness.lug_name(nodes.hot));
+            all.extend(dead(bench, why, &at, here(&|i| cause(i, o) == Some(why) && !everywhere(i, why))));
+        }
+    }
+    all
+}
+
+fn dead(bench: &Bench<'_>, why: Cause, at: &str, found: Vec<usize>) -> Option<Diagnostic> {
     let first = *found.first()?;
-    let cancel = found.iter().any(|&i| {
-        let outlets = &bench.figures[i].outlets;
-        outlets.iter().any(|o| o.main_coil.is_some())
-    });
-    let message = format!("no sound {}", bench.in_positions(&found));
-    let label = if cancel { "coils cancel each other exactly" } else { "no coil reaches it" };
-    let diagnostic = Diagnostic::warning(Code::DeadPosition, place(bench, first), message)
-        .label(label)
-        .help("follow hot from the jack through the switches in this position");
+    let message = format!("no sound{at} {}", bench.not_in_positions(&found));
+    let (label, help) = match why {
+        Cause::NoCoil => {
+            ("no coil reaches it", "follow hot from the jack through the switches in this position")
+        }
+        Cause::Cancelled => (
+            "coils cancel each other exactly",
+            "change over start and finish of one of them, or check `wound` and `pole`",
+        ),
+    };
+    let diagnostic =
+        Diagnostic::warning(Code::DeadPosition, place(bench, first), message).label(label).help(help);
     Some(bench.with_positions(diagnostic, &found))
 }
 
@@ -32,7 +58,7 @@ fn place(bench: &Bench<'_>, position: usize) -> Span {
     named.map_or(bench.jack(), |n| n.span)
 }
 
-/// Hot is metal to metal with ground.
+/// Hot is at ground.
 pub(super) fn hot_at_ground(bench: &Bench<'_>) -> Vec<Diagnostic> {
     let mut all = Vec::new();
     for (outlet, nodes) in bench.harness.outlets.iter().enumerate() {

@@ -7,7 +7,7 @@ use crate::diagnostic::{Code, Diagnostic};
 use crate::figures::{Sweep, Wiring};
 use crate::float::modulus;
 use crate::harness::PartId;
-use crate::network::Knobs;
+use crate::network::{Knobs, generic_knob};
 
 /// Frequencies that are looked at, Hz: below, at and above where guitars resonate.
 const FREQUENCIES: [f64; 3] = [97.0, 1013.0, 6007.0];
@@ -18,11 +18,14 @@ const NONE: f64 = 1e-9;
 
 pub(super) fn idle_pots(bench: &Bench<'_>) -> Vec<Diagnostic> {
     let wiring = Wiring::of(bench.network, bench.harness.string_count);
+    // At rest another knob may hide this one: a no-load tone at 10, a volume at 0. So it is turned once more with all of them elsewhere.
+    let elsewhere = bench.harness.pots().map(|(id, _)| (id, generic_knob(&bench.harness.part(id).name)));
+    let others = [Knobs::default(), Knobs(elsewhere.collect())];
     bench
         .harness
         .pots()
         .filter(|(id, _)| {
-            let uses = |i| uses(bench, &wiring, i, *id);
+            let uses = |i| others.iter().any(|others| uses(bench, &wiring, i, *id, others));
             !bench.positions.is_empty() && !(0..bench.positions.len()).any(uses)
         })
         .map(|(id, _)| {
@@ -35,11 +38,12 @@ pub(super) fn idle_pots(bench: &Bench<'_>) -> Vec<Diagnostic> {
         .collect()
 }
 
-/// Whether a transfer changes as the knob turns, the others at rest. A position that can't be solved uses it, for all that is known.
-fn uses(bench: &Bench<'_>, wiring: &Wiring, position: usize, pot: PartId) -> bool {
+/// Whether a transfer changes as the knob turns, the others where they are. A position that can't be solved uses it, for all that is known.
+fn uses(bench: &Bench<'_>, wiring: &Wiring, position: usize, pot: PartId, others: &Knobs) -> bool {
     let mut first: Option<Vec<Complex64>> = None;
     for knob in SETTINGS {
-        let knobs = Knobs([(pot, knob)].into());
+        let mut knobs = others.clone();
+        knobs.0.insert(pot, knob);
         let Some(found) = transfers(bench, wiring, position, &knobs) else {
             return true;
         };

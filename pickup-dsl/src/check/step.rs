@@ -29,7 +29,8 @@ pub(super) fn level_steps(bench: &Bench<'_>) -> Vec<Diagnostic> {
             continue;
         };
         let message = format!(
-            "the level steps by {step:+.1} dB from {} to {}",
+            "the level steps by {} from {} to {}",
+            decibels(step),
             label(&bench.positions[i]),
             label(&bench.positions[j])
         );
@@ -40,7 +41,7 @@ pub(super) fn level_steps(bench: &Bench<'_>) -> Vec<Diagnostic> {
                 .iter()
                 .map(|&(step, i, j)| {
                     let (a, b) = (label(&bench.positions[i]), label(&bench.positions[j]));
-                    format!("{step:+.1} dB from {a} to {b}")
+                    format!("{} from {a} to {b}", decibels(step))
                 })
                 .collect();
             diagnostic = diagnostic.note(format!("also {}", listed(&others)));
@@ -48,6 +49,11 @@ pub(super) fn level_steps(bench: &Bench<'_>) -> Vec<Diagnostic> {
         all.push(diagnostic);
     }
     all
+}
+
+/// `+9.2 dB`, `−14.3 dB`.
+fn decibels(step: f64) -> String {
+    format!("{step:+.1} dB").replace('-', "\u{2212}")
 }
 
 /// The position with the next throw of this switch that is among the positions, all else equal.

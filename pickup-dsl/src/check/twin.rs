@@ -1,20 +1,87 @@
-//! Positions that no instrument at the jack can tell apart.
+//! Positions that no instrument at the jack can tell apart: switches that change nothing at all, and what is left besides.
 
 use super::{Bench, label, listed};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::figures::Connection;
+use crate::harness::PartId;
 use crate::twins::twins;
 
-/// One warning for all groups; silent positions are left out.
-pub(super) fn twin_positions(bench: &Bench<'_>) -> Option<Diagnostic> {
-    let heard = |i: &usize| {
-        let outlets = &bench.figures[*i].outlets;
-        outlets.iter().any(|o| o.level.powers.is_ok())
+/// Positions of one group that are named; of more, the rest is a number.
+const NAMED: usize = 4;
+const TOLD: &str = "nothing at the jack tells them apart, at any knob setting";
+
+/// One warning for each switch that changes nothing, and one for all other groups; groups of silent positions are left out.
+pub(super) fn twin_positions(bench: &Bench<'_>) -> Vec<Diagnostic> {
+    let groups = twins(bench.harness, bench.network, bench.positions);
+    let heard = |group: &[usize]| {
+        let outlets = |i: usize| &bench.figures[i].outlets;
+        group.iter().all(|&i| outlets(i).iter().any(|o| o.level.powers.is_ok()))
     };
-    let groups: Vec<Vec<usize>> = twins(bench.harness, bench.network, bench.positions)
-        .into_iter()
-        .filter(|group| group.iter().all(&heard))
+    let switches: Vec<PartId> = bench.harness.switches().map(|(part, _)| part).collect();
+    let idle: Vec<usize> =
+        (0..switches.len()).filter(|&s| changes_nothing(bench, &groups, s, &heard)).collect();
+    let mut found: Vec<Diagnostic> = idle
+        .iter()
+        .map(|&s| {
+            let name = &bench.harness.part(switches[s]).name;
+            let message = format!("switch `{name}` changes nothing in any position");
+            Diagnostic::warning(Code::Twins, bench.part(switches[s]), message)
+                .label("its throws are the same circuit, at any knob setting")
+                .help("check the wires of its lugs")
+        })
         .collect();
+    let groups: Vec<Vec<usize>> = groups.into_iter().filter(|group| heard(group)).collect();
+    let rest: Vec<Vec<usize>> =
+        groups.iter().map(|group| without(bench, group, &idle)).filter(|group| group.len() > 1).collect();
+    found.extend(others(bench, &switches, &rest));
+    if let Some(last) = found.pop() {
+        let noted = antennas(bench, &groups).into_iter().fold(last, Diagnostic::note);
+        found.push(noted);
+    }
+    found
+}
+
+/// Whatever else stands where it stands, all throws of this switch are one circuit; and some of them are heard.
+fn changes_nothing(
+    bench: &Bench<'_>,
+    groups: &[Vec<usize>],
+    switch: usize,
+    heard: &impl Fn(&[usize]) -> bool,
+) -> bool {
+    let positions = 0..bench.positions.len();
+    let group_of = |i: usize| groups.iter().position(|group| group.contains(&i));
+    let groups_of: Vec<Option<usize>> = positions.clone().map(group_of).collect();
+    let mut some = false;
+    for i in positions.clone() {
+        for j in positions.clone().skip(i + 1).filter(|&j| differing(bench, i, j) == [switch]) {
+            if groups_of[i].is_none() || groups_of[i] != groups_of[j] {
+                return false;
+            }
+            some |= heard(&[i, j]);
+        }
+    }
+    some
+}
+
+/// The switches that stand differently.
+fn differing(bench: &Bench<'_>, i: usize, j: usize) -> Vec<usize> {
+    let (a, b) = (&bench.positions[i].throws, &bench.positions[j].throws);
+    (0..a.len()).filter(|&s| a[s] != b[s]).collect()
+}
+
+/// A group with one position of those that differ in these switches alone.
+fn without(bench: &Bench<'_>, group: &[usize], idle: &[usize]) -> Vec<usize> {
+    let mut kept: Vec<usize> = Vec::new();
+    for &i in group {
+        let known = |&j: &usize| differing(bench, i, j).iter().all(|s| idle.contains(s));
+        if !kept.iter().any(known) {
+            kept.push(i);
+        }
+    }
+    kept
+}
+
+fn others(bench: &Bench<'_>, switches: &[PartId], groups: &[Vec<usize>]) -> Option<Diagnostic> {
     let first = groups.first()?;
     let name = |i: usize| label(&bench.positions[i]);
     let message = match (groups.len(), first.as_slice()) {
@@ -22,35 +89,65 @@ pub(super) fn twin_positions(bench: &Bench<'_>) -> Option<Diagnostic> {
         (1, group) => format!("{} positions are the same circuit", group.len()),
         (n, _) => format!("{n} groups of positions are each the same circuit"),
     };
-    let mut diagnostic = Diagnostic::warning(Code::Twins, bench.jack(), message)
-        .label("nothing at the jack tells them apart, at any knob setting");
+    let place = place(bench, groups).map_or(bench.jack(), |s| bench.part(switches[s]));
+    let mut diagnostic = Diagnostic::warning(Code::Twins, place, message).label(TOLD);
     if groups.len() > 1 || first.len() > 2 {
-        let lines: Vec<String> = groups
-            .iter()
-            .map(|g| match g.as_slice() {
-                [a, b] => format!("{} = {}", name(*a), name(*b)),
-                [a, b, more @ ..] => {
-                    format!("{} = {} = {} more", name(*a), name(*b), more.len())
-                }
-                _ => String::new(),
-            })
-            .collect();
-        diagnostic = diagnostic.note(listed(&lines));
+        let lines: Vec<String> = groups.iter().map(|group| one_line(bench, group)).collect();
+        diagnostic = diagnostic.note(format!("the same circuit: {}", listed(&lines)));
     }
-    let hanging = |i: usize| -> Vec<bool> {
-        let outlets = bench.figures[i].outlets.iter();
-        outlets.flat_map(|o| o.coils.iter().map(|c| c.connection == Connection::HangingFromHot)).collect()
-    };
-    for group in &groups {
-        let quiet = group.iter().find(|&&i| !hanging(i).contains(&true));
-        let antenna = group.iter().find(|&&i| hanging(i).contains(&true));
-        if let (Some(&quiet), Some(&antenna)) = (quiet, antenna) {
-            diagnostic = diagnostic.note(format!(
-                "{} leaves a coil hanging from hot, {} does not",
-                name(antenna),
-                name(quiet)
-            ));
-        }
+    let unnamed = |i: &usize| bench.positions[*i].name.is_none();
+    if !bench.harness.named_only && groups.iter().flatten().any(unnamed) {
+        diagnostic = diagnostic.help(if bench.harness.positions.is_empty() {
+            "if it is meant: give names to the positions that count, and say `positions named only`"
+        } else {
+            "if it is meant: `positions named only` leaves out the positions without a name"
+        });
     }
     Some(diagnostic)
+}
+
+/// `"Neck", `pull=up` and 2 more`.
+fn one_line(bench: &Bench<'_>, group: &[usize]) -> String {
+    let mut names: Vec<String> = group.iter().take(NAMED).map(|&i| label(&bench.positions[i])).collect();
+    let last = match group.len() - names.len() {
+        0 => names.pop().unwrap_or_default(),
+        more => format!("{more} more positions"),
+    };
+    format!("{} and {last}", names.join(", "))
+}
+
+/// The switch that makes no difference in most of the groups; else the first one that differs.
+fn place(bench: &Bench<'_>, groups: &[Vec<usize>]) -> Option<usize> {
+    let count = |s: usize| {
+        let alone = |group: &&Vec<usize>| {
+            let mut pairs =
+                group.iter().enumerate().flat_map(|(n, &i)| group[n + 1..].iter().map(move |&j| (i, j)));
+            pairs.any(|(i, j)| differing(bench, i, j) == [s])
+        };
+        groups.iter().filter(alone).count()
+    };
+    let switches = bench.positions.first().map_or(0, |p| p.throws.len());
+    // Of equal counts the first of the file.
+    let most = (0..switches).rev().max_by_key(|&s| count(s)).filter(|&s| count(s) > 0);
+    most.or_else(|| {
+        let (&i, &j) = (groups.first()?.first()?, groups.first()?.get(1)?);
+        differing(bench, i, j).first().copied()
+    })
+}
+
+/// Of positions that sound the same, those that leave a coil hanging from hot pick up more electric hum.
+fn antennas(bench: &Bench<'_>, groups: &[Vec<usize>]) -> Vec<String> {
+    let hangs = |i: usize| {
+        let mut coils = bench.figures[i].outlets.iter().flat_map(|o| &o.coils);
+        coils.any(|c| c.connection == Connection::HangingFromHot)
+    };
+    groups
+        .iter()
+        .filter_map(|group| {
+            let quiet = group.iter().find(|&&i| !hangs(i))?;
+            let antenna = group.iter().find(|&&i| hangs(i))?;
+            let name = |i: &usize| label(&bench.positions[*i]);
+            Some(format!("{} leaves a coil hanging from hot, {} does not", name(antenna), name(quiet)))
+        })
+        .collect()
 }

@@ -78,5 +78,7 @@ codes! {
     CapAcrossSignal = "B813", "a capacitor across the signal";
     CrowdedLug = "B814", "more than three wires on a lug";
     UnusualValue = "B815", "a value outside its usual range";
+    IdleCoil = "B816", "a coil that sounds in no position";
+    ReversedTone = "B817", "a tone control that is dark at 10";
     CannotSolve = "K901", "a network that has no solution";
 }

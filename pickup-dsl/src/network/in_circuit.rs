@@ -2,16 +2,13 @@
 
 use super::build::{Law, Role};
 use super::graph::{Graph, Path};
+use super::joint::{self, SHORT_OHMS, at_most};
 use super::nets::Merged;
 use super::{Loads, Network, Setting};
 use crate::harness::Harness;
 
-/// At most this much across a coil is a short; so is this much to ground.
-const SHORT_OHMS: f64 = 1.0;
 /// More than this across a coil bleeds nothing worth a word.
 const BLEED_OHMS: f64 = 20e3;
-/// Share by which rounding may carry a drawn 1 Ω or 20 kΩ over its limit.
-const ROUNDING: f64 = 1e-9;
 
 /// How a section stands in the circuit of one position.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,6 +47,7 @@ pub fn in_circuit(
     let setting = Setting { loads: Loads::Plugged, without_stray: true, lifted: None, ..*setting };
     let graph = Graph::new(network, harness, &setting);
     let resistances = Resistances::of(&graph);
+    let joint = joint::of_nodes(&graph);
     let ground = graph.at(network.ground);
     let hot = network.outlets.get(outlet).map(|nodes| graph.at(nodes.jack));
     network
@@ -80,7 +78,7 @@ pub fn in_circuit(
                     Some(ohms) if at_most(ohms, SHORT_OHMS) => CircuitWord::HangingFromGround,
                     _ => {
                         // A chain of coils that ends on ground is no antenna, though cable and amp join ground to hot.
-                        let mut clear = connected_clear_of(&graph, index, &resistances.joint, ground);
+                        let mut clear = connected_clear_of(&graph, index, &joint, ground);
                         match hot {
                             Some(hot) if clear.find(ends[end]) == clear.find(hot) => {
                                 CircuitWord::HangingFromHot
@@ -94,10 +92,6 @@ pub fn in_circuit(
             }
         })
         .collect()
-}
-
-fn at_most(ohms: f64, limit: f64) -> bool {
-    ohms <= limit * (1.0 + ROUNDING)
 }
 
 /// What any element joins, one section left out. A buffer joins its input to its output.
@@ -134,8 +128,6 @@ fn connected(graph: &Graph<'_>, section: usize, keep: impl Fn(usize) -> bool) ->
 #[derive(Debug)]
 struct Resistances {
     metal: Vec<usize>,
-    /// Metal, and what at most [`SHORT_OHMS`] joins: a contact of some milliohms is a joint.
-    joint: Vec<usize>,
     reach: Vec<usize>,
     ohms: Vec<(usize, usize, f64)>,
 }
@@ -143,7 +135,6 @@ struct Resistances {
 impl Resistances {
     fn of(graph: &Graph<'_>) -> Self {
         let mut metal = Merged::new(graph.node_count());
-        let mut joint = Merged::new(graph.node_count());
         let mut reach = Merged::new(graph.node_count());
         let mut ohms = Vec::new();
         for element in &graph.network.elements {
@@ -151,13 +142,9 @@ impl Resistances {
             match graph.path(element) {
                 Path::Metal => {
                     metal.join(a, b);
-                    joint.join(a, b);
                     reach.join(a, b);
                 }
                 Path::Ohms(value) => {
-                    if at_most(value, SHORT_OHMS) {
-                        joint.join(a, b);
-                    }
                     reach.join(a, b);
                     ohms.push((a, b, value));
                 }
@@ -171,8 +158,7 @@ impl Resistances {
             .map(|(a, b, value)| (metal[a], metal[b], value))
             .filter(|(a, b, _)| a != b)
             .collect();
-        let joint = (0..count).map(|node| joint.find(node)).collect();
-        Resistances { reach: (0..count).map(|node| reach.find(node)).collect(), metal, joint, ohms }
+        Resistances { reach: (0..count).map(|node| reach.find(node)).collect(), metal, ohms }
     }
 
     /// Ohms between two nodes; none without a path.
