@@ -86,6 +86,12 @@
 //! [`Matrix::Absent`] and names a port: an ideal transformer has neither; with a resistance across it it has a Z, with
 //! one in series a Y.
 //!
+//! # Exact zeros and equal networks
+//!
+//! [`Identity`] decides whether a response is exactly zero and whether two are the same function, by elimination in a finite field at random
+//! places, with a stated bound on the probability of an error: for the very numbers given, for all values that keep present equalities, or
+//! for all values of parts of the same names ([`Reading`]).
+//!
 //! # Trust
 //!
 //! The elimination order is static; every solution is checked by its componentwise backward error ([`Point::residual`]), refined where
@@ -106,6 +112,7 @@ mod dense;
 mod error;
 mod float;
 mod handle;
+mod identity;
 mod layout;
 mod multiport;
 mod noise;
@@ -126,6 +133,7 @@ pub use handle::{
     Branch, Capacitor, Cccs, Ccvs, Contact, Coupling, CurrentSource, Element, Inductor, Node, OpAmp,
     Resistor, Source, Transformer, Vccs, Vcvs, VoltageSource,
 };
+pub use identity::{Answer, Comparison, Finding, Identity, Reading, Relation, Subject};
 pub use layout::Layout;
 pub use multiport::{Matrix, Multiport, Port, PortMatrix};
 pub use noise::{BOLTZMANN, Noise};
