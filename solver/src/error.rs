@@ -240,7 +240,7 @@ pub enum SolveErrorKind {
         /// Frequency, Hz.
         frequency: f64,
     },
-    /// The residual is too large: after the dense fallback too, or where the network is too big for it (more than 3000 unknowns).
+    /// The residual is too large, after the pivoted fallback too; or a large network fills in too much for it.
     #[error("no accurate solution was found at {frequency:e} Hz")]
     Inaccurate {
         /// Frequency, Hz.

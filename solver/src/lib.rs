@@ -95,8 +95,8 @@
 //! # Trust
 //!
 //! The elimination order is static; every solution is checked by its componentwise backward error ([`Point::residual`]), refined where
-//! that is above 1e-13, and where a pivot is what cancellation left, or the error stays above 1e-11, the frequency is solved again by a dense
-//! LU with complete pivoting that decides rank. What a singular network still determines is answered; what it leaves free is
+//! that is above 1e-13, and where a pivot is what cancellation left, or the error stays above 1e-11, the frequency is solved again by an LU
+//! that pivots and decides rank (dense with complete pivoting up to 400 unknowns, sparse with threshold pivoting above). What a singular network still determines is answered; what it leaves free is
 //! [`Outcome::Undetermined`] or an error that names the free unknowns. Nothing is ever NaN. Transcendental functions go through `libm`, so
 //! that bits are equal on all platforms; poles and zeros promise about 1e-9, not bits.
 //!
@@ -117,10 +117,12 @@ mod layout;
 mod multiport;
 mod noise;
 mod order;
+mod pivoted;
 mod point;
 mod poles;
 mod quantity;
 mod sensitivity;
+mod sparse;
 mod stamp;
 mod tape;
 mod topology;

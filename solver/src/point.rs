@@ -256,7 +256,7 @@ impl Point<'_> {
         }
         let at = |x: &[Complex64], row: Option<u32>| row.map_or(Complex64::ZERO, |row| x[row as usize]);
         let z = self.in_range(at(&self.w.x, rows[0]) - at(&self.w.x, rows[1]))?;
-        let deficient = self.w.dense.as_ref().is_some_and(|dense| !dense.is_regular());
+        let deficient = self.w.pivoted.as_ref().is_some_and(|pivoted| !pivoted.is_regular());
         if with_slope || deficient || !self.w.assembly.spanning.is_empty() {
             if !self.w.solve(Side::Adjoint)? {
                 return Err(self.singular());

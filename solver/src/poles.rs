@@ -123,7 +123,7 @@ impl Workspace {
     /// Whether G alone is deficient, so that a root next to 0 is 0.
     fn is_deficient_at_zero(&mut self) -> Result<bool, SolveError> {
         self.factor_at(Complex64::ZERO)?;
-        Ok(self.dense.as_ref().is_some_and(|dense| !dense.is_regular()))
+        Ok(self.pivoted.as_ref().is_some_and(|pivoted| !pivoted.is_regular()))
     }
 
     /// K at a real shift, less the border's rank-1 term; `None` if it can't be formed there.
@@ -191,7 +191,7 @@ impl Workspace {
             (0..n).map(|i| Complex64::new(1.0 + 0.37 * (i % 7) as f64, 0.0)).collect();
         let mut y = x.clone();
         for _ in 0..POLISH_STEPS {
-            if self.factor_at(s).is_err() || self.dense.is_some() {
+            if self.factor_at(s).is_err() || self.pivoted.is_some() {
                 // Exactly on the pole.
                 return Some(s);
             }
@@ -244,7 +244,7 @@ impl Workspace {
         let mut s = start;
         let mut last = f64::INFINITY;
         for _ in 0..POLISH_STEPS {
-            if self.factor_at(s).is_err() || self.dense.is_some() {
+            if self.factor_at(s).is_err() || self.pivoted.is_some() {
                 // A pole sits on the zero: the pair cancels, and the eigenvalue is as good as it gets.
                 return Ok(Some(s));
             }

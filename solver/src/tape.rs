@@ -94,7 +94,7 @@ impl Program {
     }
 }
 
-/// A pivot that lost this much of its terms' size may be the remains of an exact zero: the dense solver shall decide.
+/// A pivot that lost this much of its terms' size may be the remains of an exact zero: the pivoted fallback shall decide.
 pub(crate) const CANCELLED: f64 = 1e-11;
 
 /// Numeric storage of one factorisation.

@@ -4,10 +4,10 @@ use std::sync::Arc;
 
 use num_complex::Complex64;
 
-use crate::dense::Dense;
 use crate::error::{SolveError, SolveErrorKind};
 use crate::float::taxicab;
 use crate::layout::Assembly;
+use crate::pivoted::Pivoted;
 use crate::point::Point;
 use crate::quantity::Hertz;
 use crate::stamp::Law;
@@ -16,16 +16,14 @@ use crate::values::{Numbers, Values};
 
 /// A backward error above this is refined once in place.
 const REFINE: f64 = 1e-13;
-/// A backward error above this sends the frequency to the dense solver, and is an error after it.
+/// A backward error above this sends the frequency to the pivoted fallback, and is an error after it.
 pub(crate) const REFUSE: f64 = 1e-11;
 /// Share of the largest unknown of a kind that counts as the size of a smaller one, where noise on an exact zero would upset the check.
 const FLOOR: f64 = 1e-3;
-/// Above this many unknowns there is no dense fallback.
-const DENSE_LIMIT: usize = 3000;
 
-/// Numeric storage for one thread. Filling, factoring and solving allocate nothing per frequency, unless one needs the dense fallback
-/// (n² numbers for n unknowns). A network of more than 3000 unknowns has no such fallback: there a frequency that needs it is a
-/// [`SolveErrorKind::Inaccurate`].
+/// Numeric storage for one thread. Filling, factoring and solving allocate nothing per frequency, unless one needs the pivoted
+/// fallback: dense up to 400 unknowns, above that a sparse LU, whose fill is what it is (beyond 20 million entries, or with more than 64
+/// free unknowns, it gives up, and the frequency is a [`SolveErrorKind::Inaccurate`]).
 #[derive(Debug, Clone)]
 pub struct Workspace {
     pub(crate) assembly: Arc<Assembly>,
@@ -37,7 +35,7 @@ pub struct Workspace {
     /// As it was asked for, Hz: for errors.
     frequency: f64,
     tape: Tape,
-    pub(crate) dense: Option<Box<Dense>>,
+    pub(crate) pivoted: Option<Box<Pivoted>>,
     voltages: usize,
     /// Right-hand side of the next solve, either side.
     pub(crate) rhs: Vec<Complex64>,
@@ -72,7 +70,7 @@ impl Workspace {
             s: Complex64::ZERO,
             frequency: 0.0,
             tape: assembly.program.as_ref().map(Tape::new).unwrap_or_default(),
-            dense: None,
+            pivoted: None,
             voltages: assembly.voltages(),
             rhs: vec![Complex64::ZERO; n],
             x: vec![Complex64::ZERO; n],
@@ -108,7 +106,7 @@ impl Workspace {
         Ok(Point { w: self })
     }
 
-    /// How many frequencies went to the dense solver so far, since a pivot or a residual looked wrong.
+    /// How many frequencies went to the pivoted fallback so far, since a pivot or a residual looked wrong.
     pub fn fallbacks(&self) -> u64 {
         self.fallbacks
     }
@@ -160,7 +158,7 @@ impl Workspace {
 
     fn fill_and_factor(&mut self, s: Complex64) -> Result<(), SolveError> {
         self.s = s;
-        self.dense = None;
+        self.pivoted = None;
         self.backward_error = 0.0;
         for ((value, g), c) in self.matrix.iter_mut().zip(&self.constant).zip(&self.reactive) {
             *value = Complex64::new(g + s.re * c, s.im * c);
@@ -184,17 +182,15 @@ impl Workspace {
         if !self.matrix.iter().all(|z| z.re.is_finite() && z.im.is_finite()) {
             return Err(self.out_of_range());
         }
-        if self.assembly.pattern.n > DENSE_LIMIT {
-            return Err(self.inaccurate());
-        }
+        let pivoted = Pivoted::new(&self.assembly.pattern, &self.matrix).ok_or_else(|| self.inaccurate())?;
         self.fallbacks += 1;
-        self.dense = Some(Box::new(Dense::new(&self.assembly.pattern, &self.matrix)));
+        self.pivoted = Some(Box::new(pivoted));
         Ok(())
     }
 
     /// Solves with `rhs`, into `x` or `y`; `false` if a deficient matrix has no solution for it. The solution is checked.
     pub(crate) fn solve(&mut self, side: Side) -> Result<bool, SolveError> {
-        if self.dense.is_none() {
+        if self.pivoted.is_none() {
             self.run(side, false);
             self.check(side);
             if self.backward_error > REFINE {
@@ -205,10 +201,10 @@ impl Workspace {
             }
             self.fall_back()?;
         }
-        if let Some(dense) = &self.dense {
+        if let Some(pivoted) = &self.pivoted {
             let consistent = match side {
-                Side::Forward => dense.allows(&self.rhs),
-                Side::Adjoint => dense.determines(&self.rhs),
+                Side::Forward => pivoted.allows(&self.rhs),
+                Side::Adjoint => pivoted.determines(&self.rhs),
             };
             if !consistent {
                 return Ok(false);
@@ -240,9 +236,9 @@ impl Workspace {
             (false, Side::Forward) => &mut self.x,
             (false, Side::Adjoint) => &mut self.y,
         };
-        match (&self.dense, &self.assembly.program, side) {
-            (Some(dense), _, Side::Forward) => dense.solve(&self.scratch, target),
-            (Some(dense), _, Side::Adjoint) => dense.solve_transposed(&self.scratch, target),
+        match (&self.pivoted, &self.assembly.program, side) {
+            (Some(pivoted), _, Side::Forward) => pivoted.solve(&self.scratch, target),
+            (Some(pivoted), _, Side::Adjoint) => pivoted.solve_transposed(&self.scratch, target),
             (None, Some(program), Side::Forward) => self.tape.solve(program, &mut self.scratch, target),
             (None, Some(program), Side::Adjoint) => {
                 self.tape.solve_transposed(program, &mut self.scratch, target)
@@ -335,12 +331,12 @@ impl Workspace {
         });
     }
 
-    /// The largest residual against the largest equation, in the scales of the dense solver. It is what elimination with complete pivoting
+    /// The largest residual against the largest equation, in the scales of the fallback. It is what elimination with complete pivoting
     /// promises; an equation in which every term is zero but for rounding has no smaller measure.
     #[cold]
     fn check_as_a_whole(&mut self, side: Side) {
-        let Some(dense) = &self.dense else { return };
-        let scales = dense.scales(side == Side::Forward);
+        let Some(pivoted) = &self.pivoted else { return };
+        let scales = pivoted.scales(side == Side::Forward);
         let (mut residual, mut size) = (0.0_f64, 0.0_f64);
         for ((&left, &terms), &scale) in self.scratch.iter().zip(&self.sizes).zip(scales) {
             residual = residual.max(taxicab(left) * scale);

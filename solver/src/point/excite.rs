@@ -66,7 +66,7 @@ impl Point<'_> {
         if let Some(index) = self.w.assembly.source_spans.iter().position(Option::is_some) {
             return Err(self.cut_set_error(index));
         }
-        if self.w.dense.as_ref().is_some_and(|dense| !dense.is_regular()) {
+        if self.w.pivoted.as_ref().is_some_and(|pivoted| !pivoted.is_regular()) {
             for index in 0..self.w.assembly.topology.sources.len() {
                 let source = self.w.assembly.topology.sources[index];
                 self.w.rhs.fill(Complex64::ZERO);
@@ -100,7 +100,7 @@ impl Point<'_> {
             }
         }
         self.islands_balance(excitation)?;
-        if self.w.dense.as_ref().is_some_and(|dense| !dense.is_regular()) {
+        if self.w.pivoted.as_ref().is_some_and(|pivoted| !pivoted.is_regular()) {
             self.w.rhs.fill(Complex64::ZERO);
             excitation.iter().for_each(|&(source, amplitude)| self.inject(source, amplitude));
             self.rhs_is_allowed()?;
@@ -161,8 +161,8 @@ impl Point<'_> {
     }
 
     fn rhs_is_allowed(&self) -> Result<(), SolveError> {
-        match &self.w.dense {
-            Some(dense) if !dense.allows(&self.w.rhs) => Err(self.contradiction()),
+        match &self.w.pivoted {
+            Some(pivoted) if !pivoted.allows(&self.w.rhs) => Err(self.contradiction()),
             _ => Ok(()),
         }
     }
@@ -201,7 +201,7 @@ impl Point<'_> {
 
     /// The error of a deficient matrix that has no solution.
     pub(super) fn contradiction(&self) -> SolveError {
-        let rows = self.w.dense.as_ref().map(|dense| dense.dependent()).unwrap_or_default();
+        let rows = self.w.pivoted.as_ref().map(|pivoted| pivoted.dependent()).unwrap_or_default();
         SolveErrorKind::Contradiction {
             unknowns: rows.into_iter().map(|row| self.w.assembly.unknown(row)).collect(),
         }
@@ -210,7 +210,7 @@ impl Point<'_> {
 
     /// The error of a deficient matrix that leaves the wanted quantity free.
     pub(super) fn singular(&self) -> SolveError {
-        let free = self.w.dense.as_ref().map(|dense| dense.free()).unwrap_or_default();
+        let free = self.w.pivoted.as_ref().map(|pivoted| pivoted.free()).unwrap_or_default();
         SolveErrorKind::Singular { unknowns: free.into_iter().map(|i| self.w.assembly.unknown(i)).collect() }
             .into()
     }

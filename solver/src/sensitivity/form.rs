@@ -43,13 +43,15 @@ impl Workspace {
     pub(super) fn slope_of_form(&self, element: Element) -> Option<Complex64> {
         let slope = self.form(element, &self.y, &self.x)?;
         // A singular network goes on having solutions, and the response the same value for all of them, to first order.
-        if let Some(dense) = &self.dense {
-            let keeps =
-                dense.left_null().iter().all(|w| self.form(element, w, &self.x).is_some_and(Sized::vanishes))
-                    && dense
-                        .right_null()
-                        .iter()
-                        .all(|v| self.form(element, &self.y, v).is_some_and(Sized::vanishes));
+        if let Some(pivoted) = &self.pivoted {
+            let keeps = pivoted
+                .left_null()
+                .iter()
+                .all(|w| self.form(element, w, &self.x).is_some_and(Sized::vanishes))
+                && pivoted
+                    .right_null()
+                    .iter()
+                    .all(|v| self.form(element, &self.y, v).is_some_and(Sized::vanishes));
             if !keeps {
                 return None;
             }
