@@ -3,6 +3,7 @@
 mod rows;
 
 use pickup_dsl::diagnostic::escape;
+use pickup_dsl::harness::{Harness, LugId, PartKind};
 use pickup_dsl::network::{Knobs, LiveElement, LiveKind, LiveNet, LiveNetwork};
 use pickup_dsl::positions::Position;
 
@@ -22,6 +23,10 @@ const CAUTIONS: [&str; 3] = [
     "Solder burns, flux fumes and lead harm: ventilate, and wash your hands.",
 ];
 
+/// What the values of a winding mean.
+const WINDING: &str = "A winding is its EMF (the voltage that the strings induce), the resistance of its wire and its \
+     inductance, one after the other (+); ∥ is side by side, so the core loss lies across the inductance.";
+
 /// The whole text.
 #[must_use]
 pub(crate) fn text(file: &File, position: &Position, knobs: &Knobs, live: &LiveNetwork) -> String {
@@ -40,22 +45,25 @@ pub(crate) fn text(file: &File, position: &Position, knobs: &Knobs, live: &LiveN
     if !set.is_empty() {
         out.push_str(&paragraph("", &set.join(", "), 0, WIDTH));
     }
-    let names = names(live);
+    let joints = joints(harness, live);
+    let names = names(live, &joints);
     out.push_str(&format!("\n{}\n", styled(STRONG, "Joined here")));
-    for (net, name) in live.nets.iter().zip(&names) {
+    for ((net, name), lugs) in live.nets.iter().zip(&names).zip(&joints) {
         // A lug alone is named where something hangs on it.
-        if net.lugs.len() < 2 && !net.ground && net.hot.is_none() {
+        if lugs.len() < 2 && !net.ground && net.hot.is_none() {
             continue;
         }
-        let lugs: Vec<String> = net.lugs.iter().map(|l| escape(&harness.lug_name(*l))).collect();
         let mut said = lugs.join(", ");
         if net.floating {
             said.push_str(" (nothing joins this to ground)");
         }
-        out.push_str(&paragraph(&format!("  {name}"), &said, 10, WIDTH));
+        out.push_str(&paragraph(&format!("  {name}"), &said, 12, WIDTH));
     }
     out.push_str(&format!("\n{}\n", styled(STRONG, "Between the joints")));
     out.push_str(&between(file, live, &names).text(|l| styled(STRONG, l)));
+    if live.elements.iter().any(|e| matches!(e.kind, LiveKind::Emf(_))) {
+        out.push_str(&format!("\n{}", paragraph("  ", WINDING, 2, WIDTH)));
+    }
     let coupled = couplings(file, live);
     if !coupled.is_empty() {
         out.push_str(&format!("\n{}\n{coupled}", styled(STRONG, "Coupled windings")));
@@ -67,22 +75,42 @@ pub(crate) fn text(file: &File, position: &Position, knobs: &Knobs, live: &LiveN
     out
 }
 
-/// What each net is called: `hot`, `ground`, a letter for a joint of several lugs, the lug itself where it is alone.
-fn names(live: &LiveNetwork) -> Vec<String> {
-    let mut letters = 0;
+/// The lugs of each net by name, but for the lugs of switches that no wire reaches: they say nothing of the guitar.
+fn joints(harness: &Harness, live: &LiveNetwork) -> Vec<Vec<String>> {
+    let mut wired = vec![false; harness.lugs.len()];
+    for joint in &harness.joints {
+        wired[joint.a.0 as usize] = true;
+        wired[joint.b.0 as usize] = true;
+    }
+    let bare = |lug: LugId| {
+        let part = harness.part(harness.lugs[lug.0 as usize].part);
+        matches!(part.kind, PartKind::Switch(_)) && !wired[lug.0 as usize]
+    };
+    let shown = |lugs: &[LugId]| {
+        let seen = lugs.iter().filter(|lug| !bare(**lug));
+        seen.map(|lug| escape(&harness.lug_name(*lug))).collect()
+    };
+    live.nets.iter().map(|net| shown(&net.lugs)).collect()
+}
+
+/// What each net is called: `hot`, `ground`, a number for a joint of several lugs, the lug itself where it is alone.
+fn names(live: &LiveNetwork, joints: &[Vec<String>]) -> Vec<String> {
+    let mut count = 0;
     let hots = live.nets.iter().filter(|n| n.hot.is_some() && !n.ground).count();
     let mut names: Vec<String> = live
         .nets
         .iter()
-        .map(|net| match net {
-            LiveNet { ground: true, .. } => "ground".to_owned(),
-            LiveNet { hot: Some(i), .. } if hots > 1 => format!("hot {}", i + 1),
-            LiveNet { hot: Some(_), .. } => "hot".to_owned(),
-            LiveNet { lugs, .. } if lugs.len() > 1 => {
-                letters += 1;
-                letter(letters)
+        .zip(joints)
+        .map(|(net, lugs)| match (net, lugs.as_slice()) {
+            (LiveNet { ground: true, .. }, _) => "ground".to_owned(),
+            (LiveNet { hot: Some(i), .. }, _) if hots > 1 => format!("hot {}", i + 1),
+            (LiveNet { hot: Some(_), .. }, _) => "hot".to_owned(),
+            (_, [alone]) => alone.clone(),
+            (_, []) => escape(&net.name),
+            _ => {
+                count += 1;
+                format!("joint {count}")
             }
-            net => escape(&net.name),
         })
         .collect();
     // A noise voltage parts nothing that a person would part.
@@ -94,16 +122,6 @@ fn names(live: &LiveNetwork) -> Vec<String> {
         }
     }
     names
-}
-
-/// A, B, … Z, AA, AB, …
-fn letter(mut n: usize) -> String {
-    let mut text = String::new();
-    while n > 0 {
-        text.insert(0, char::from(b'A' + ((n - 1) % 26) as u8));
-        n = (n - 1) / 26;
-    }
-    text
 }
 
 fn between(file: &File, live: &LiveNetwork, names: &[String]) -> Table {
@@ -187,17 +205,4 @@ fn couplings(file: &File, live: &LiveNetwork) -> String {
         out.push_str(&paragraph("", &said, 2, WIDTH));
     }
     out
-}
-
-#[cfg(test)]
-mod tests {
-    use super::letter;
-
-    #[test]
-    fn letters_go_on_after_z() {
-        assert_eq!(letter(1), "A");
-        assert_eq!(letter(26), "Z");
-        assert_eq!(letter(27), "AA");
-        assert_eq!(letter(703), "AAA");
-    }
 }
