@@ -1,4 +1,4 @@
-//! The registry of codes: each code has a title, and later an explanation.
+//! The registry of codes: each has a title, and an explanation in `explain/CODE.md`.
 
 macro_rules! codes {
     ($($(#[$doc:meta])* $name:ident = $text:literal, $title:literal;)*) => {
@@ -14,6 +14,11 @@ macro_rules! codes {
             /// What the rule is, in a few words.
             #[must_use]
             pub fn title(self) -> &'static str { match self { $(Code::$name => $title,)* } }
+            /// What it means, a wrong example, why it is wrong, and a right one; Markdown.
+            #[must_use]
+            pub fn explanation(self) -> &'static str {
+                match self { $(Code::$name => include_str!(concat!("../../explain/", $text, ".md")),)* }
+            }
         }
     };
 }
@@ -81,4 +86,12 @@ codes! {
     IdleCoil = "B816", "a coil that sounds in no position";
     ReversedTone = "B817", "a tone control that is dark at 10";
     CannotSolve = "K901", "a network that has no solution";
+}
+
+impl Code {
+    /// The code that is printed so, in any case.
+    #[must_use]
+    pub fn of(text: &str) -> Option<Code> {
+        Code::ALL.iter().copied().find(|code| code.text().eq_ignore_ascii_case(text))
+    }
 }

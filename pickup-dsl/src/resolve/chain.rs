@@ -31,6 +31,7 @@ impl<'t> Build<'_, 't> {
     pub(crate) fn socket(&mut self, end_of_file: Span) -> Option<Socket> {
         let jacks = self.of_kind("jack");
         match jacks[..] {
+            [] if self.report.has_open_brace(end_of_file.file) => None,
             [] => {
                 let text = &self.report.sources.get(end_of_file.file).text;
                 let new_line = if text.ends_with('\n') || text.is_empty() { "" } else { "\n" };

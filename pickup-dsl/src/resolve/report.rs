@@ -50,6 +50,12 @@ impl<'s> Report<'s> {
         }
     }
 
+    /// Whether a brace is open to the end of that file: what it swallowed is not missing.
+    pub(crate) fn has_open_brace(&self, file: u32) -> bool {
+        let open = |d: &Diagnostic| d.code == Code::OpenBracket && d.primary.span.file == file;
+        self.list.iter().any(open)
+    }
+
     /// Errors so far, repeats and those too many to keep included.
     pub(crate) fn errors(&self) -> usize {
         self.errors

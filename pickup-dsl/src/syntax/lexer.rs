@@ -142,6 +142,11 @@ impl<'a> Lexer<'a> {
         let rest = self.rest();
         let start = self.at;
         let mut length = name_length(rest);
+        // A name with something hidden in it: said once, and read as the name that it looks like.
+        while let Some((hidden, after)) = hidden_inside(&rest[length..]) {
+            self.hidden(start + length, hidden);
+            length += hidden + after;
+        }
         while let Some(after) = rest[length..].strip_prefix('.') {
             let segment = name_length(after);
             if segment == 0 {
@@ -163,6 +168,19 @@ impl<'a> Lexer<'a> {
             return self.take(length, TokenKind::Bad);
         }
         self.take(length, TokenKind::Word)
+    }
+
+    /// Characters that can't be seen.
+    fn hidden(&mut self, start: usize, length: usize) {
+        let first = self.text[start..].chars().next().map_or(String::new(), String::from);
+        let span = self.span(start, start + length);
+        self.reports.push(
+            Diagnostic::error(Code::HiddenCharacter, span, "a character that can't be seen")
+                .label(format!("`{}`", escape(&first)))
+                .note("control and bidirectional characters may only stand in comments and text")
+                .help("take it out")
+                .fix(span, ""),
+        );
     }
 
     fn bad(&mut self, first: char, second: Option<char>) -> TokenKind {
@@ -192,14 +210,7 @@ impl<'a> Lexer<'a> {
             } else {
                 length
             };
-            let span = self.span(start, start + length);
-            self.reports.push(
-                Diagnostic::error(Code::HiddenCharacter, span, "a character that can't be seen")
-                    .label(format!("`{}`", escape(&first.to_string())))
-                    .note("control and bidirectional characters may only stand in comments and text")
-                    .help("take it out")
-                    .fix(span, ""),
-            );
+            self.hidden(start, length);
             return self.take(length, TokenKind::Bad);
         }
         let length = match foreign_text(rest) {
@@ -279,6 +290,13 @@ fn name_length(rest: &str) -> usize {
         }
     }
     rest.len()
+}
+
+/// Bytes of hidden characters between two parts of a name, and of the part that follows.
+fn hidden_inside(rest: &str) -> Option<(usize, usize)> {
+    let hidden = rest.find(|c| !is_hidden(c)).filter(|length| *length > 0)?;
+    let after = rest[hidden..].find(|c| !is_name_part(c)).unwrap_or(rest.len() - hidden);
+    (after > 0).then_some((hidden, after))
 }
 
 fn starts_number(rest: &str) -> bool {

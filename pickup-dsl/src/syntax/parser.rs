@@ -10,6 +10,7 @@
 //! No function fails on a whole file: what can't be read is reported once, becomes an [`Item::Error`], and its statement is marked
 //! as broken. Time is linear in the text: brackets are paired beforehand, and nesting is bounded.
 
+use crate::diagnostic::escape::is_hidden;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::source::Span;
 use crate::syntax::brackets::Close;
@@ -108,7 +109,10 @@ fn item(input: Tokens<'_>) -> Step<'_, Item> {
 
 fn word(input: Tokens<'_>) -> Step<'_, Word> {
     let (rest, token) = kind(TokenKind::Word).parse(input)?;
-    Ok((rest, Word { span: input.state.span(token), text: token.text(input.state.text).to_owned() }))
+    let mut text = token.text(input.state.text).to_owned();
+    // Reported by the lexer.
+    text.retain(|c| !is_hidden(c));
+    Ok((rest, Word { span: input.state.span(token), text }))
 }
 
 fn text(input: Tokens<'_>) -> Step<'_, Text> {
