@@ -16,6 +16,7 @@ Examples:
   coilwright report guitar.harness --knob tone=3            the same with the tone knob at 3
   coilwright plot guitar.harness --position \"Neck, split\"   its curve against the reference's
   coilwright check *.harness                                only look for mistakes
+  coilwright explain N403                                   what a message's code means
 
 Exit codes:
   0  good, warnings included
@@ -43,6 +44,12 @@ pub(crate) enum Command {
     Wiring(WiringArgs),
     /// Look for mistakes, and say nothing else
     Check(CheckArgs),
+    /// What a message's code means, with a wrong and a right example
+    Explain(ExplainArgs),
+    /// Put a harness file in its canonical layout
+    Format(FormatArgs),
+    /// Completions for a shell, or the manual page
+    Install(InstallArgs),
 }
 
 /// The file, and which states of it.
@@ -202,6 +209,69 @@ pub(crate) struct CheckArgs {
     /// A warning is a failed check
     #[arg(long)]
     pub(crate) strict: bool,
+}
+
+/// `explain`
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  coilwright explain          all codes, a line each
+  coilwright explain N403     one of them at length")]
+pub(crate) struct ExplainArgs {
+    /// The code in the brackets of a message; without it, a list of all
+    #[arg(value_name = "CODE")]
+    pub(crate) code: Option<String>,
+}
+
+/// `format`
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  coilwright format guitar.harness               the formatted text to standard output
+  coilwright format --in-place *.harness         the files themselves
+  coilwright format --check *.harness            which would change; exit code 1 if any
+  coilwright format - < guitar.harness           standard input to standard output
+
+Only blanks and empty lines change, never a word, a number or a comment. Lines that can't be read stay as they are.")]
+pub(crate) struct FormatArgs {
+    /// Harness files; `-` is standard input
+    #[arg(value_name = "FILE", required = true)]
+    pub(crate) files: Vec<PathBuf>,
+
+    /// Write the files anew where they change
+    #[arg(long, short, conflicts_with = "check")]
+    pub(crate) in_place: bool,
+
+    /// Write nothing; exit code 1 if a file would change
+    #[arg(long)]
+    pub(crate) check: bool,
+}
+
+/// `install`
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  coilwright install completions bash > ~/.local/share/bash-completion/completions/coilwright
+  coilwright install manual > ~/.local/share/man/man1/coilwright.1
+
+Both go to standard output; nothing is written elsewhere.")]
+pub(crate) struct InstallArgs {
+    /// What to print
+    #[command(subcommand)]
+    pub(crate) what: Installed,
+}
+
+/// What goes with the program.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Installed {
+    /// Completions: words after Tab
+    Completions {
+        /// For which shell
+        #[arg(value_name = "SHELL")]
+        shell: clap_complete::Shell,
+    },
+    /// The manual page, for `man`
+    Manual,
 }
 
 #[cfg(test)]

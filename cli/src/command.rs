@@ -2,6 +2,9 @@
 
 mod check;
 mod curves;
+mod explain;
+mod format;
+mod install;
 mod plot;
 mod report;
 mod wiring;
@@ -20,5 +23,8 @@ pub(crate) fn run(command: &Command) -> Result<Exit, Failure> {
         Command::Plot(args) => plot::run(args),
         Command::Wiring(args) => wiring::run(args),
         Command::Check(args) => check::run(args),
+        Command::Explain(args) => explain::run(args),
+        Command::Format(args) => format::run(args),
+        Command::Install(args) => install::run(args),
     }
 }

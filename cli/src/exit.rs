@@ -48,6 +48,8 @@ pub(crate) enum Failure {
     NotCompiled {
         /// How many, in which files.
         summary: String,
+        /// Where more is said of them.
+        help: String,
     },
     /// The network of a position has no solution.
     #[error("{message}")]
@@ -94,6 +96,7 @@ impl Failure {
     pub(crate) fn help(&self) -> Option<&str> {
         match self {
             Failure::Usage { help, .. } => help.as_deref(),
+            Failure::NotCompiled { help, .. } => Some(help),
             _ => None,
         }
     }

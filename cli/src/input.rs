@@ -20,6 +20,14 @@ pub(crate) fn main_text(path: &Path) -> Result<String, Failure> {
     text(path).map_err(|why| Failure::Read { path: path.to_owned(), why })
 }
 
+/// The text of standard input.
+///
+/// # Errors
+/// [`Failure::Read`] if it is too large or not UTF-8.
+pub(crate) fn standard_input() -> Result<String, Failure> {
+    limited(std::io::stdin().lock()).map_err(|why| Failure::Read { path: "standard input".into(), why })
+}
+
 /// Looks before it opens: opening a pipe or a device may hang or act.
 fn text(path: &Path) -> Result<String, Unreadable> {
     let seen = fs::metadata(path).map_err(|e| unreadable(&e))?;
@@ -36,9 +44,14 @@ fn text(path: &Path) -> Result<String, Unreadable> {
     if !file.metadata().is_ok_and(|m| m.is_file()) {
         return Err(Unreadable::Other("it is not a regular file".into()));
     }
+    // It may have grown meanwhile.
+    limited(file)
+}
+
+fn limited(source: impl Read) -> Result<String, Unreadable> {
     let mut bytes = Vec::new();
-    // One byte more than allowed shows a file that grew meanwhile.
-    file.take(LIMIT + 1).read_to_end(&mut bytes).map_err(|e| unreadable(&e))?;
+    // One byte more than allowed shows that there is more.
+    source.take(LIMIT + 1).read_to_end(&mut bytes).map_err(|e| unreadable(&e))?;
     if bytes.len() as u64 > LIMIT {
         return Err(Unreadable::TooLarge);
     }

@@ -69,8 +69,10 @@ pub(crate) fn read(path: &Path) -> Result<Compiled, Failure> {
 
 /// The one-line end of a list of errors.
 pub(crate) fn not_compiled(name: &str, found: &[Diagnostic]) -> Failure {
+    let code = found.first().map_or(Code::BadStatement, |d| d.code);
     Failure::NotCompiled {
         summary: format!("`{}` does not compile: {}", escape(name), diagnostics::count(found)),
+        help: format!("`coilwright explain {}` says more about the first", code.text()),
     }
 }
 

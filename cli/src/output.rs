@@ -93,6 +93,21 @@ impl Sink {
         self.write_all(text.as_bytes()).map_err(|e| self.failure(e))
     }
 
+    /// Writes text that is somebody else's, byte for byte: nothing is taken for a style, on a terminal neither.
+    ///
+    /// # Errors
+    /// As for [`Sink::text`].
+    pub(crate) fn raw(&mut self, text: &str) -> Result<(), Failure> {
+        let written = match self {
+            Sink::Stdout(out) => out.flush().and_then(|()| io::stdout().lock().write_all(text.as_bytes())),
+            Sink::File(whole) => whole
+                .writer
+                .flush()
+                .and_then(|()| whole.writer.get_mut().as_inner().write_all(text.as_bytes())),
+        };
+        written.map_err(|e| self.failure(e))
+    }
+
     /// The failure that an error of this sink means.
     pub(crate) fn failure(&self, e: io::Error) -> Failure {
         match self {
