@@ -265,6 +265,12 @@ pub enum SolveErrorKind {
     /// The transfer is zero at every frequency, so that it has no zeros to list.
     #[error("the transfer is zero at every frequency")]
     ZeroTransfer,
+    /// The noise over an infinite band is infinite.
+    #[error("the noise over the band is infinite: it was followed to {frequency:e} Hz")]
+    Diverges {
+        /// How far it was followed, Hz.
+        frequency: f64,
+    },
     /// A peak has no derivative.
     #[error("the peak at {frequency:e} Hz does not move smoothly with the values: {reason}")]
     NotSmooth {

@@ -86,6 +86,12 @@
 //! [`Matrix::Absent`] and names a port: an ideal transformer has neither; with a resistance across it it has a Z, with
 //! one in series a Y.
 //!
+//! # Noise
+//!
+//! [`Noise`] says which resistors are warm, and which sources have a density. [`Point::noise_density`] is their sum at an output,
+//! [`Point::noise_contributions`] lists them by element, and [`Workspace::noise_total`] integrates them over a [`Band`], which may reach from 0 to
+//! infinity, with a weighting if there is one and with a bound on the error.
+//!
 //! # Exact zeros and equal networks
 //!
 //! [`Identity`] decides whether a response is exactly zero and whether two are the same function, by elimination in a finite field at random
@@ -120,6 +126,7 @@ mod order;
 mod pivoted;
 mod point;
 mod poles;
+mod quadrature;
 mod quantity;
 mod sensitivity;
 mod sparse;
@@ -138,7 +145,7 @@ pub use handle::{
 pub use identity::{Answer, Comparison, Finding, Identity, Reading, Relation, Subject};
 pub use layout::Layout;
 pub use multiport::{Matrix, Multiport, Port, PortMatrix};
-pub use noise::{BOLTZMANN, Noise};
+pub use noise::{BOLTZMANN, Band, Contribution, Noise, NoiseTotal};
 pub use num_complex::Complex64;
 pub use point::{Excitation, Impedance, Outcome, Output, Point, SweepPoint};
 pub use poles::{poles, zeros};

@@ -1,5 +1,7 @@
 //! Which elements make noise.
 
+mod total;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::circuit::Circuit;
@@ -7,6 +9,8 @@ use crate::circuit::Circuit;
 use crate::error::SolveErrorKind;
 use crate::handle::{Element, Resistor, Source};
 use crate::quantity::Kelvin;
+
+pub use total::{Band, Contribution, NoiseTotal};
 
 /// Boltzmann's constant, J/K (exact in the SI since 2019).
 pub const BOLTZMANN: f64 = 1.380649e-23;

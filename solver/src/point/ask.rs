@@ -4,6 +4,7 @@ use num_complex::Complex64;
 
 use crate::error::{SolveError, SolveErrorKind};
 use crate::float::taxicab;
+use crate::handle::{Element, Resistor};
 use crate::layout::{Current, Form};
 use crate::noise::Noise;
 use crate::point::{AGREES, Excitation, Output, Point};
@@ -96,25 +97,32 @@ impl Point<'_> {
     }
 
     pub(super) fn weigh_noise(&self, noise: &Noise) -> Result<f64, SolveError> {
+        let mut density = 0.0;
+        self.each_noise(noise, |_, part| density += part);
+        self.in_range(density)
+    }
+
+    /// Density at the output of the last adjoint solve by element: resistors in order of creation, then the stated densities.
+    pub(crate) fn each_noise(&self, noise: &Noise, mut take: impl FnMut(Element, f64)) {
         let assembly = &self.w.assembly;
+        let circuit = assembly.topology.id;
         let y = &self.w.y;
         let at = |node: u32| assembly.row(node).map_or(Complex64::ZERO, |row| y[row as usize]);
-        let mut density = 0.0;
         for (i, e) in assembly.topology.resistors.iter().enumerate() {
-            match (assembly.resistor_form(i), assembly.resistor_current(i)) {
+            let density = match (assembly.resistor_form(i), assembly.resistor_current(i)) {
                 (Form::Admittance, _) => {
                     let power = noise.power(i as u32);
-                    density += power * (at(e.a) - at(e.b)).norm_sqr() / self.w.resistance(i);
+                    power * (at(e.a) - at(e.b)).norm_sqr() / self.w.resistance(i)
                 }
                 (Form::Series, Current::Unknown(row)) => {
-                    density += noise.power(i as u32) * y[row as usize].norm_sqr() * self.w.resistance(i);
+                    noise.power(i as u32) * y[row as usize].norm_sqr() * self.w.resistance(i)
                 }
-                _ => {}
-            }
+                _ => 0.0,
+            };
+            take(Resistor { circuit, index: i as u32 }.into(), density);
         }
         for &(source, stated) in noise.densities() {
-            density += stated * self.transfer(source).norm_sqr();
+            take(source.into(), stated * self.transfer(source).norm_sqr());
         }
-        self.in_range(density)
     }
 }

@@ -136,7 +136,7 @@ impl Point<'_> {
         Ok(())
     }
 
-    pub(super) fn noise_holds(&mut self, noise: &Noise) -> Result<(), SolveError> {
+    pub(crate) fn noise_holds(&mut self, noise: &Noise) -> Result<(), SolveError> {
         if let Some(element) = noise.foreign() {
             return Err(SolveErrorKind::ForeignElement { element }.into());
         }
