@@ -279,6 +279,15 @@ pub enum SolveErrorKind {
         /// Where it was looked for, Hz.
         frequency: f64,
     },
+    /// The poles or zeros that were found are not all of them (or one too many): several lie so close to each other, in one loop of
+    /// interaction, that rounding does not tell them apart.
+    #[error("{found} roots were found, and they fail the count by {margin:.2} of a root")]
+    RootsUnresolved {
+        /// Roots found.
+        found: usize,
+        /// What the count leaves, in roots.
+        margin: f64,
+    },
     /// The eigenvalue iteration did not end.
     #[error("the eigenvalue iteration did not converge")]
     Eigenvalues,

@@ -19,7 +19,7 @@ use crate::quantity::Hertz;
 use crate::values::Values;
 use crate::workspace::Workspace;
 
-pub(crate) use assembly::Assembly;
+pub(crate) use assembly::{Assembly, Factor};
 pub(crate) use current::Current;
 pub(crate) use form::Form;
 pub(crate) use pattern::Pattern;

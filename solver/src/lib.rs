@@ -148,7 +148,7 @@ pub use multiport::{Matrix, Multiport, Port, PortMatrix};
 pub use noise::{BOLTZMANN, Band, Contribution, Noise, NoiseTotal};
 pub use num_complex::Complex64;
 pub use point::{Excitation, Impedance, Outcome, Output, Point, SweepPoint};
-pub use poles::{poles, zeros};
+pub use poles::{Degree, poles, zeros};
 pub use quantity::{Farads, Henries, Hertz, Kelvin, Ohms, Siemens};
 pub use sensitivity::{NotSmooth, PeakSensitivities, PeakSensitivity, Response, Sensitivities, Sensitivity};
 pub use values::{Gain, Values};

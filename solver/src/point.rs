@@ -208,11 +208,18 @@ impl Point<'_> {
         self.w.backward_error
     }
 
-    pub(crate) fn forward(&mut self, excitation: &Excitation) -> Result<(), SolveError> {
+    /// Puts the excitation into the right-hand side.
+    pub(crate) fn drive(&mut self, excitation: &Excitation) -> Result<(), SolveError> {
         self.w.rhs.fill(Complex64::ZERO);
         for &(source, amplitude) in excitation {
+            self.own_element(source.into())?;
             self.inject(source, amplitude);
         }
+        Ok(())
+    }
+
+    pub(crate) fn forward(&mut self, excitation: &Excitation) -> Result<(), SolveError> {
+        self.drive(excitation)?;
         if self.w.solve(Side::Forward)? { Ok(()) } else { Err(self.contradiction()) }
     }
 
@@ -225,6 +232,16 @@ impl Point<'_> {
             return Ok(Outcome::Undetermined);
         }
         Ok(if self.senses_between_islands() { Outcome::Undetermined } else { Outcome::Known(()) })
+    }
+
+    /// Puts 1 A into a port (or the voltage across it) into the right-hand side.
+    pub(crate) fn at_port(&mut self, a: Node, b: Node) {
+        self.w.rhs.fill(Complex64::ZERO);
+        for (node, sign) in [(a, 1.0), (b, -1.0)] {
+            if let Some(row) = self.w.assembly.row(node.index) {
+                self.w.rhs[row as usize] += sign;
+            }
+        }
     }
 
     fn port(
@@ -245,12 +262,7 @@ impl Point<'_> {
             return Ok(Impedance::Open);
         }
         let rows = [a, b].map(|node| self.w.assembly.row(node.index));
-        self.w.rhs.fill(Complex64::ZERO);
-        for (row, sign) in rows.into_iter().zip([1.0, -1.0]) {
-            if let Some(row) = row {
-                self.w.rhs[row as usize] += sign;
-            }
-        }
+        self.at_port(a, b);
         if !self.w.solve(Side::Forward)? {
             return Ok(Impedance::Open);
         }

@@ -121,6 +121,11 @@ impl Workspace {
         self.loaded.as_ref().is_some_and(|numbers| gain.coefficient(numbers) != 0.0)
     }
 
+    /// Whether a place of the matrix holds more than zero at any frequency.
+    pub(crate) fn is_occupied(&self, place: usize) -> bool {
+        self.constant[place] != 0.0 || self.reactive[place] != 0.0
+    }
+
     /// The loaded numbers.
     pub(crate) fn numbers(&self) -> &Numbers {
         static NONE: Numbers = Numbers::NONE;

@@ -28,7 +28,7 @@ impl Finite for Complex64 {
 
 impl Point<'_> {
     /// Puts the output's row vector into the right-hand side; `false` if nothing can fix it.
-    pub(super) fn observe(&mut self, output: Output) -> Result<bool, SolveError> {
+    pub(crate) fn observe(&mut self, output: Output) -> Result<bool, SolveError> {
         self.w.rhs.fill(Complex64::ZERO);
         match output {
             Output::Voltage(a, b) => {

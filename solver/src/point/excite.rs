@@ -9,7 +9,7 @@ use crate::noise::Noise;
 use crate::point::{AGREES, Excitation, Point};
 
 impl Point<'_> {
-    pub(super) fn own_node(&self, node: Node) -> Result<(), SolveError> {
+    pub(crate) fn own_node(&self, node: Node) -> Result<(), SolveError> {
         if self.w.assembly.topology.owns_node(node) {
             Ok(())
         } else {

@@ -1,0 +1,52 @@
+//! What the poles and zeros of a response need of it.
+
+use num_complex::Complex64;
+
+use crate::error::SolveError;
+use crate::handle::Branch;
+use crate::point::{Impedance, Outcome, Output, Point};
+use crate::sensitivity::Response;
+
+impl Response<'_> {
+    /// The branch whose current a layout has to keep for it.
+    pub(crate) fn probe(&self) -> Option<Branch> {
+        match self {
+            Response::Transfer(_, Output::Current(branch)) => Some(*branch),
+            _ => None,
+        }
+    }
+
+    /// Value and derivative by ln s; `None` where nothing fixes it or no current can flow.
+    pub(crate) fn value_and_slope(
+        &self,
+        point: &mut Point<'_>,
+    ) -> Result<Option<(Complex64, Complex64)>, SolveError> {
+        match *self {
+            Response::Transfer(excitation, output) => {
+                point.response_and_slope(excitation, output).map(Outcome::known)
+            }
+            Response::Impedance(a, b) => point.impedance_and_slope(a, b).map(Impedance::known),
+        }
+    }
+
+    /// Its excitation, into the right-hand side.
+    pub(crate) fn drive(&self, point: &mut Point<'_>) -> Result<(), SolveError> {
+        match *self {
+            Response::Transfer(excitation, _) => point.drive(excitation),
+            Response::Impedance(a, b) => {
+                point.own_node(a)?;
+                point.own_node(b)?;
+                point.at_port(a, b);
+                Ok(())
+            }
+        }
+    }
+
+    /// Its output's row vector, into the right-hand side.
+    pub(crate) fn observe(&self, point: &mut Point<'_>) -> Result<(), SolveError> {
+        match *self {
+            Response::Transfer(_, output) => point.observe(output).map(|_| ()),
+            Response::Impedance(..) => self.drive(point),
+        }
+    }
+}
