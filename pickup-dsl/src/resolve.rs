@@ -7,6 +7,7 @@ mod choices;
 mod coil;
 mod coupling;
 mod cursor;
+mod given;
 mod load;
 mod part;
 mod path;
@@ -99,6 +100,7 @@ pub fn compile(name: &str, text: &str, library: &dyn Library) -> Compiled {
             return Compiled { sources, harness: None, diagnostics: vec![diagnostic] };
         }
     };
+    given::fill_in(&mut loaded);
     let found = std::mem::take(&mut loaded.diagnostics);
     let (harness, diagnostics) = build_all(&loaded, found);
     Compiled { sources: loaded.sources, harness, diagnostics: sort_and_cap(diagnostics) }

@@ -32,6 +32,10 @@ def _rotary():
     return _body(lugs, {t: [["common", t]] for t in "123456"})
 
 
+def rotary(decks, ways):
+    return _body(*selector(decks, [str(n) for n in range(1, ways + 1)]))
+
+
 BODIES = {
     "on-on": _on_on(["1", "2"]),
     "push-pull": _on_on(["down", "up"]),

@@ -7,7 +7,8 @@ import itertools
 import math
 from pathlib import Path
 
-from bodies import BODIES, selector
+import given
+from bodies import BODIES, rotary, selector
 from grammar import Text, parse
 from values import is_number, take
 
@@ -264,6 +265,7 @@ def simple_property(p, kind, items):
 
 
 def switch_property(p, items):
+    items = given.ranged(items)
     key, rest = items[0], items[1:]
     if key == "lugs":
         p["lugs"] = rest[0]
@@ -287,7 +289,7 @@ def switch_property(p, items):
 def fill(p, kind, values, clauses, block, scope):
     """Properties of a part in their order: a pattern first, then what follows."""
     if values[:1] == ["is"]:
-        pattern(p, kind, values[1], scope)
+        clauses, block = pattern(p, kind, values[1], scope, clauses, block)
         values = values[2:]
     if kind == "pickup":
         if values:
@@ -313,18 +315,31 @@ def fill(p, kind, values, clauses, block, scope):
         each(p, items)
 
 
-def pattern(p, kind, name, scope):
+def pattern(p, kind, name, scope, clauses, block):
+    """Fills in a pattern; gives back the clauses and the block without what they gave to it."""
     found = scope.get((kind, name))
+    if found is None and kind == "switch" and name == "rotary":
+        values, clauses, block = given.arguments({"ways": ["6"], "decks": [["A"]]}, clauses, block)
+        fill_body(p, rotary(given.ranged(values["decks"][0]), int(values["ways"][0])))
+        return clauses, block
     if found is None and kind == "switch" and name in BODIES:
-        body = BODIES[name]
-        p.update({k: v for k, v in body.items() if k != "momentary"})
-        if body["momentary"]:
-            p["momentary"] = True
-        return
+        fill_body(p, BODIES[name])
+        return clauses, block
     if found is None:
         raise ValueError(f"no {kind} pattern {name!r}")
     statement, inner = found
+    statement, givens = given.split(statement)
+    if givens:
+        values, clauses, block = given.arguments(givens, clauses, block)
+        statement = given.filled(statement, values, 5 if statement.head[3:4] == ["is"] else 3)
     fill(p, kind, statement.head[3:], statement.clauses[1:], statement.block, inner)
+    return clauses, block
+
+
+def fill_body(p, body):
+    p.update({k: v for k, v in body.items() if k != "momentary"})
+    if body["momentary"]:
+        p["momentary"] = True
 
 
 # ---- wires ---------------------------------------------------------------------------------------------------------

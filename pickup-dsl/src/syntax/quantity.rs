@@ -99,7 +99,10 @@ fn tolerance<'a>(input: Tokens<'a>, shape: &Shape, after_code: bool) -> Followed
     let text = token.text(state.text);
     let bare = shape.suffix.is_empty();
     // In brackets bare numbers are lugs, strings or throws, and what follows is the next of them.
-    let may_follow = after_code || unit::takes_tolerance(&shape.suffix) || (bare && !input.in_brackets);
+    // `900m 5%`: no share ever follows a length.
+    let may_follow = after_code
+        || unit::takes_tolerance(&shape.suffix)
+        || ((bare || shape.suffix == "m") && !input.in_brackets);
     match token.kind {
         TokenKind::Tolerance => read_tolerance(input, token),
         TokenKind::Number if may_follow && !text.starts_with('-') => {
