@@ -102,9 +102,10 @@
 //!
 //! The elimination order is static; every solution is checked by its componentwise backward error ([`Point::residual`]), refined where
 //! that is above 1e-13, and where a pivot is what cancellation left, or the error stays above 1e-11, the frequency is solved again by an LU
-//! that pivots and decides rank (dense with complete pivoting up to 400 unknowns, sparse with threshold pivoting above). What a singular network still determines is answered; what it leaves free is
-//! [`Outcome::Undetermined`] or an error that names the free unknowns. Nothing is ever NaN. Transcendental functions go through `libm`, so
-//! that bits are equal on all platforms; poles and zeros promise about 1e-9, not bits.
+//! that pivots and decides rank (dense with complete pivoting up to 400 unknowns, sparse with threshold pivoting above). What a singular
+//! network still determines is answered; what it leaves free is [`Outcome::Undetermined`] or an error that names the free unknowns. Nothing
+//! is ever NaN. [`Point::bounded`] gives an answer with a bound on its error, which knows the condition of that answer. Transcendental
+//! functions go through `libm`, so that bits are equal on all platforms; poles and zeros promise about 1e-9, not bits.
 //!
 //! # Sources
 //!
@@ -113,6 +114,7 @@
 //! error: Oettli and Prager, Numer. Math. 6 (1964) 405–409.
 
 pub mod batch;
+mod bound;
 mod circuit;
 mod dense;
 mod error;
@@ -136,6 +138,7 @@ mod topology;
 mod values;
 mod workspace;
 
+pub use bound::Bounded;
 pub use circuit::Circuit;
 pub use error::{BuildError, BuildErrorKind, Named, SolveError, SolveErrorKind, Unknown};
 pub use handle::{

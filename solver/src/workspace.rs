@@ -30,7 +30,7 @@ pub struct Workspace {
     loaded: Option<Numbers>,
     constant: Vec<f64>,
     pub(crate) reactive: Vec<f64>,
-    matrix: Vec<Complex64>,
+    pub(crate) matrix: Vec<Complex64>,
     pub(crate) s: Complex64,
     /// As it was asked for, Hz: for errors.
     frequency: f64,
