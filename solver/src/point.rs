@@ -203,7 +203,8 @@ impl Point<'_> {
 
     /// Backward error of the last solve: max over equations of |A·x − b| / (|A||x| + |b|). It is stricter than
     /// ‖A·x − b‖ / (‖A‖‖x‖ + ‖b‖), which it bounds from above. Where unknowns are zero but for rounding they count by the largest of their
-    /// kind, and if that is no measure either, the largest residual counts against the largest equation. It is never above 1e-11.
+    /// kind, and if that is no measure either, the largest residual counts against the largest equation. It is never above 1e-11, and 0 where
+    /// there was no solution to check; after an error it says nothing.
     pub fn residual(&self) -> f64 {
         self.w.backward_error
     }

@@ -212,6 +212,8 @@ impl Workspace {
                 Side::Adjoint => pivoted.determines(&self.rhs),
             };
             if !consistent {
+                // What the tape left is no solution, nor is its error one.
+                self.backward_error = 0.0;
                 return Ok(false);
             }
         }
