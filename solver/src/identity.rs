@@ -22,8 +22,9 @@ use exact::{Exact, Roots};
 use field::{Field, Random, Z};
 use number::Numbering;
 
-/// Trials, each with another prime and another s.
-const TRIALS: i32 = 2;
+/// Fewest and most trials, each with another prime and another s, and the bound that ends them.
+const TRIALS: std::ops::RangeInclusive<i32> = 2..=12;
+const SURE: f64 = 1e-20;
 
 /// Half of the primes of 61 bits, rounded down (prime number theorem, for arithmetic progressions).
 const PRIMES: f64 = 1e16;
@@ -113,14 +114,15 @@ pub struct Subject<'a> {
 /// what a floating-point number is, becomes m·2^e (mod p): the value itself, not what is near it. Complex amplitudes map by their two
 /// parts. Every square root exists in this field; that of an inductance is made of the roots of its prime factors, so that
 /// √2·√8 = 4 as it should be, and M = k·√(La·Lb) is exact too. A rational number that is not zero may still be divisible by p; of the
-/// 10¹⁶ primes to choose from at most one in 60 of its bits can be such.
+/// 10¹⁶ primes to choose from, at most one for every 60 of its bits divides it.
 ///
 /// # The answer
 ///
 /// The equations are the nodal ones with a current for each branch, made here anew from the topology and not by the layout: contacts, zeros and
 /// infinities are equations of their own. Rank is exact, and so are islands: what is undetermined or open is so at almost every s.
-/// Everything is done twice with another prime and another s. `error` is the bound for all of it, commonly below 1e-20; it counts over the choice of
-/// the seed, so it says nothing against someone who makes up a circuit for one.
+/// Everything is done twice or more often, each time with another prime and another s. `error` is the bound for all of it: below 1e-20
+/// unless more than some thirty different inductances are coupled. It counts over the choice of the seed, so it says nothing against someone
+/// who makes up a circuit for one.
 ///
 /// ```
 /// use num_complex::Complex64;
@@ -269,8 +271,12 @@ impl Identity {
                 Reading::Alike | Reading::ByName => Roots::default(),
             })
             .collect();
+        let one: f64 =
+            questions.iter().zip(&roots).map(|(question, roots)| self.bound(question, roots)).sum();
+        let one = one.min(1.0);
+        let trials = TRIALS.clone().find(|&trials| one.powi(trials) <= SURE).unwrap_or(*TRIALS.end());
         let mut all: Vec<(usize, Vec<Answered>)> = Vec::new();
-        for _ in 0..TRIALS {
+        for _ in 0..trials {
             let field = Field::new(&mut random);
             let s = if self.dc { Z::ZERO } else { field.random(&mut random) };
             let mut numbering = Numbering::new(self.reading, field, &mut random);
@@ -288,9 +294,7 @@ impl Identity {
         let highest = all.iter().map(|(rank, _)| *rank).max().unwrap_or(0);
         let kept: Vec<_> =
             all.into_iter().filter(|(rank, _)| *rank == highest).map(|(_, found)| found).collect();
-        let one: f64 =
-            questions.iter().zip(&roots).map(|(question, roots)| self.bound(question, roots)).sum();
-        let error = one.min(1.0).powi(kept.len() as i32);
+        let error = one.powi(kept.len() as i32);
         (kept, error)
     }
 

@@ -79,6 +79,44 @@
 //! value (implicit function theorem); where a peak is tied with another or flat it does not move smoothly, and that is the typed error
 //! [`SolveErrorKind::NotSmooth`]. Values that stand at an exact limit have a derivative only where the limit is still in the equations.
 //!
+//! ```
+//! use num_complex::Complex64;
+//! use solver::{
+//!     BOLTZMANN, Band, Circuit, Farads, Henries, Hertz, Kelvin, Layout, Noise, Ohms, Output, Response, Source,
+//! };
+//!
+//! // A low-pass of 50 Ω, 10 mH and 1 µF with a peak near 1.5 kHz.
+//! let mut circuit = Circuit::new();
+//! let (input, middle, output) = (circuit.node("input"), circuit.node("middle"), circuit.node("output"));
+//! let ground = circuit.ground();
+//! let generator = circuit.voltage_source("generator", input, ground)?;
+//! let resistor = circuit.resistor("resistor", input, middle, Ohms(50.0))?;
+//! let coil = circuit.inductor("coil", middle, output, Henries(10e-3))?;
+//! circuit.capacitor("capacitor", output, ground, Farads(1e-6))?;
+//! let values = circuit.values();
+//! let mut workspace = Layout::ac(&circuit, &values, &[])?.workspace();
+//! let drive = [(Source::Voltage(generator), Complex64::ONE)];
+//! let transfer = Response::Transfer(&drive, Output::Voltage(output, ground));
+//!
+//! // At 1 kHz: 1 % more resistance changes the magnitude by so many per cent.
+//! let mut point = workspace.factor(&values, Hertz(1e3))?;
+//! let all = point.sensitivities(transfer)?.known().expect("one island");
+//! let relative = all.of(resistor).and_then(|one| one.relative).expect("it is in the equations");
+//! assert!(relative.re > -0.4 && relative.re < -0.1);
+//!
+//! // The peak: a larger coil lowers it, by about half of its own relative change.
+//! let peak = workspace.peak_sensitivities(&values, transfer, &[Hertz(1.5e3)])?.known().expect("one island");
+//! let by_coil = peak.list.iter().find(|one| one.element == coil.into()).and_then(|one| one.relative_frequency);
+//! assert!((by_coil.expect("it is in the equations") + 0.43).abs() < 0.01);
+//!
+//! // The noise of the resistor at the capacitor, from 0 Hz to infinity, is kT/C.
+//! let noise = Noise::thermal(&circuit, Kelvin(300.0));
+//! let across = Output::Voltage(output, ground);
+//! let total = workspace.noise_total(&values, &noise, across, Band::ALL, None)?.known().expect("one island");
+//! assert!((total.mean_square / (BOLTZMANN * 300.0 / 1e-6) - 1.0).abs() < 1e-9);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
 //! # Multiports
 //!
 //! [`Multiport`] gives the impedance and the admittance matrix of any list of [`Port`]s. The port current enters at the port's first node;

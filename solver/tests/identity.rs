@@ -87,7 +87,7 @@ fn relation(identity: Identity, a: (&Circuit, Response<'_>), b: (&Circuit, Respo
             Subject { circuit: b.0, values: &vb, response: b.1 },
         )
         .unwrap();
-    assert!(found.error < 1e-15, "{found:?}");
+    assert!(found.error <= 1e-20, "{found:?}");
     found.relation
 }
 
