@@ -288,6 +288,12 @@ pub enum SolveErrorKind {
         /// What the count leaves, in roots.
         margin: f64,
     },
+    /// The partial fractions do not give the function back: residues of neighbouring poles cancel too much.
+    #[error("the partial fractions miss the function by {error:.1e} of its largest value")]
+    IllConditioned {
+        /// Largest deviation at held-out frequencies, as a share of the largest value there.
+        error: f64,
+    },
     /// The eigenvalue iteration did not end.
     #[error("the eigenvalue iteration did not converge")]
     Eigenvalues,

@@ -10,6 +10,10 @@ pub(crate) fn exp(x: f64) -> f64 {
     libm::exp(x)
 }
 
+pub(crate) fn sincos(x: f64) -> (f64, f64) {
+    libm::sincos(x)
+}
+
 /// |z| without overflow.
 pub(crate) fn modulus(z: Complex64) -> f64 {
     libm::hypot(z.re, z.im)

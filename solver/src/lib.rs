@@ -53,6 +53,32 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
+//! # Poles, time
+//!
+//! [`poles`] and [`zeros`] are counted against the network before they are listed ([`Workspace::degree`] tells the count and its margin).
+//! [`Workspace::expand`] makes partial fractions of a response or an impedance: residues, direct part, and the error with which they give
+//! it back; [`Expansion::step`] and [`Expansion::impulse`] are what it does in time. [`Point::group_delay`] is exact.
+//!
+//! ```
+//! use solver::{Circuit, Complex64, Farads, Layout, Ohms, Output, Response, Source};
+//!
+//! let mut circuit = Circuit::new();
+//! let ground = circuit.ground();
+//! let (input, output) = (circuit.node("input"), circuit.node("output"));
+//! let generator = circuit.voltage_source("generator", input, ground)?;
+//! circuit.resistor("resistor", input, output, Ohms(1e3))?;
+//! circuit.capacitor("capacitor", output, ground, Farads(1e-6))?;
+//!
+//! let values = circuit.values();
+//! let mut workspace = Layout::ac(&circuit, &values, &[])?.workspace();
+//! assert_eq!(workspace.degree(&values)?.count, 1);
+//! let drive = [(Source::Voltage(generator), Complex64::ONE)];
+//! let response = workspace.expand(&values, Response::Transfer(&drive, Output::Voltage(output, ground)))?;
+//! let one_time_constant = response.step(1e-3);
+//! assert!((one_time_constant - 0.632_120_558_8).abs() < 1e-9);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
 //! # Conventions
 //!
 //! * **Phasors.** e^{+jωt}: a capacitor is 1/(jωC). Amplitudes are complex; whether they are peak or rms is up to the caller, since answers
@@ -156,6 +182,7 @@ mod bound;
 mod circuit;
 mod dense;
 mod error;
+mod expansion;
 mod float;
 mod handle;
 mod identity;
@@ -179,6 +206,7 @@ mod workspace;
 pub use bound::Bounded;
 pub use circuit::Circuit;
 pub use error::{BuildError, BuildErrorKind, Named, SolveError, SolveErrorKind, Unknown};
+pub use expansion::{Expansion, Term};
 pub use handle::{
     Branch, Capacitor, Cccs, Ccvs, Contact, Coupling, CurrentSource, Element, Inductor, Node, OpAmp,
     Resistor, Source, Transformer, Vccs, Vcvs, VoltageSource,

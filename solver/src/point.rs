@@ -6,6 +6,7 @@ mod excite;
 use num_complex::Complex64;
 
 use crate::error::{SolveError, SolveErrorKind};
+use crate::float::reciprocal;
 use crate::handle::{Branch, Node, Source};
 use crate::noise::Noise;
 use crate::workspace::{Side, Workspace};
@@ -140,6 +141,27 @@ impl Point<'_> {
         let response = self.weigh(excitation)?;
         self.forward(excitation)?;
         Ok(Outcome::Known((response, self.slope()?)))
+    }
+
+    /// Group delay −dφ/dω of a response, s: exact, from the slope that the adjoint gives. [`Outcome::Undetermined`] also where the response
+    /// is 0 and has no phase, and at exactly 0 Hz.
+    ///
+    /// # Errors
+    /// As [`Point::response`].
+    pub fn group_delay(
+        &mut self,
+        excitation: &Excitation,
+        output: Output,
+    ) -> Result<Outcome<f64>, SolveError> {
+        let Outcome::Known((response, slope)) = self.response_and_slope(excitation, output)? else {
+            return Ok(Outcome::Undetermined);
+        };
+        if response == Complex64::ZERO || self.w.s.im == 0.0 {
+            return Ok(Outcome::Undetermined);
+        }
+        // d ln H/d ln ω = d ln|H|/d ln ω + j·dφ/d ln ω.
+        let phase = (slope * reciprocal(response)).im;
+        self.in_range(-phase / self.w.s.im).map(Outcome::Known)
     }
 
     /// Driving-point impedance between two nodes, sources dead, Ω.

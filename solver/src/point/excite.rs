@@ -17,7 +17,7 @@ impl Point<'_> {
         }
     }
 
-    pub(super) fn own_element(&self, element: Element) -> Result<(), SolveError> {
+    pub(crate) fn own_element(&self, element: Element) -> Result<(), SolveError> {
         if self.w.assembly.topology.owns(element) {
             Ok(())
         } else {
@@ -167,7 +167,7 @@ impl Point<'_> {
         }
     }
 
-    fn amplitude_error(&self, source: Source, value: f64) -> SolveError {
+    pub(crate) fn amplitude_error(&self, source: Source, value: f64) -> SolveError {
         SolveErrorKind::Amplitude { source_name: self.w.assembly.topology.named(source), value }.into()
     }
 
