@@ -39,8 +39,19 @@ const GAUSS: [f64; 5] = [
     0.295_524_224_714_752_87,
 ];
 
-/// No integral takes more panels than this.
-const MOST: usize = 4000;
+/// When an integral is good enough.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Goal {
+    /// As a share of the sum.
+    pub(crate) relative: f64,
+    /// Or in its unit.
+    pub(crate) absolute: f64,
+    /// No more panels than this: the error is then what it is.
+    pub(crate) most: usize,
+}
+
+/// A panel whose rules differ by less than this share of it differs by rounding; halving would not help.
+const ROUNDING: f64 = 100.0 * f64::EPSILON;
 
 /// An integral of a list of functions, judged by their sum.
 #[derive(Debug, Clone, Default)]
@@ -75,6 +86,17 @@ struct Panel {
     error: f64,
 }
 
+impl Panel {
+    fn sum(&self) -> f64 {
+        self.parts.iter().sum()
+    }
+
+    /// What halving could gain.
+    fn gain(&self) -> f64 {
+        if self.error <= ROUNDING * self.sum() { 0.0 } else { self.error }
+    }
+}
+
 /// One panel by both rules; `sample` puts the functions at a place into a list.
 fn panel<E>(
     low: f64,
@@ -105,10 +127,10 @@ fn panel<E>(
     Ok(Panel { low, high, parts, error })
 }
 
-/// Integrates over stretches between the (ascending) edges, and halves the worst panel until the error is below `tolerance` of the sum.
+/// Integrates over stretches between the (ascending) edges, and halves the worst panel until the error meets the goal.
 pub(crate) fn integrate<E>(
     edges: &[f64],
-    tolerance: f64,
+    goal: Goal,
     mut sample: impl FnMut(f64, &mut Vec<f64>) -> Result<(), E>,
 ) -> Result<Integral, E> {
     let mut panels = Vec::new();
@@ -116,12 +138,16 @@ pub(crate) fn integrate<E>(
         panels.push(panel(pair[0], pair[1], &mut sample)?);
     }
     let mut made = panels.len();
+    let mut error: f64 = panels.iter().map(|panel| panel.error).sum();
+    let mut total: f64 = panels.iter().map(Panel::sum).sum();
     loop {
-        let error: f64 = panels.iter().map(|panel| panel.error).sum();
-        let total: f64 = panels.iter().flat_map(|panel| &panel.parts).sum();
-        let worst = (0..panels.len()).max_by(|&a, &b| panels[a].error.total_cmp(&panels[b].error));
-        let done = error <= tolerance * total || panels.len() >= MOST || !error.is_finite();
+        let worst = (0..panels.len()).max_by(|&a, &b| panels[a].gain().total_cmp(&panels[b].gain()));
+        let worst = worst.filter(|&worst| panels[worst].gain() > 0.0);
+        let done = error <= (goal.relative * total).max(goal.absolute)
+            || panels.len() >= goal.most
+            || !error.is_finite();
         let Some(worst) = worst.filter(|_| !done) else {
+            let error = panels.iter().map(|panel| panel.error).sum();
             let mut integral = Integral { error, evaluations: made * 21, ..Integral::default() };
             for panel in &panels {
                 integral.parts.resize(panel.parts.len(), 0.0);
@@ -129,10 +155,12 @@ pub(crate) fn integrate<E>(
             }
             return Ok(integral);
         };
-        let Panel { low, high, .. } = panels.swap_remove(worst);
-        let middle = 0.5 * (low + high);
-        panels.push(panel(low, middle, &mut sample)?);
-        panels.push(panel(middle, high, &mut sample)?);
+        let whole = panels.swap_remove(worst);
+        let middle = 0.5 * (whole.low + whole.high);
+        let halves = [panel(whole.low, middle, &mut sample)?, panel(middle, whole.high, &mut sample)?];
+        error += halves[0].error + halves[1].error - whole.error;
+        total += halves[0].sum() + halves[1].sum() - whole.sum();
+        panels.extend(halves);
         made += 2;
     }
 }
@@ -146,7 +174,7 @@ mod tests {
             out.push(f(x));
             Ok::<(), ()>(())
         };
-        integrate(edges, 1e-12, sample).unwrap()
+        integrate(edges, Goal { relative: 1e-12, absolute: 0.0, most: 4000 }, sample).unwrap()
     }
 
     /// A Kronrod rule of 2n + 1 points is exact for polynomials of degree 3n + 1 = 31 (Davis & Rabinowitz, §2.7).

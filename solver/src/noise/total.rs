@@ -7,7 +7,7 @@ use crate::float::{self, modulus};
 use crate::handle::Element;
 use crate::noise::Noise;
 use crate::point::{Outcome, Output, Point};
-use crate::quadrature::{Integral, integrate};
+use crate::quadrature::{Goal, Integral, integrate};
 use crate::quantity::Hertz;
 use crate::values::Values;
 use crate::workspace::Workspace;
@@ -143,7 +143,8 @@ impl Workspace {
             }
             Ok(())
         };
-        let mut whole = integrate(&stretch.edges, TOLERANCE, &mut sample)?;
+        let mut whole =
+            integrate(&stretch.edges, Goal { relative: TOLERANCE, absolute: 0.0, most: 4000 }, &mut sample)?;
         let ends = [stretch.edges[0], stretch.edges[stretch.edges.len() - 1]];
         for ((open, end), direction) in stretch.open.into_iter().zip(ends).zip([-1.0, 1.0]) {
             if open {
@@ -225,7 +226,10 @@ fn follow(
     for _ in 0..FARTHEST {
         let next = at + direction * WIDEST;
         let (low, high) = if direction > 0.0 { (at, next) } else { (next, at) };
-        let piece = integrate(&[low, high], TOLERANCE, &mut *sample)?;
+        // What is next to nothing against the whole need not be accurate in itself.
+        let absolute = 0.01 * TOLERANCE * whole.total();
+        let goal = Goal { relative: TOLERANCE, absolute, most: 100 };
+        let piece = integrate(&[low, high], goal, &mut *sample)?;
         let amount = piece.total();
         whole.add(&piece);
         at = next;
