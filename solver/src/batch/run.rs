@@ -121,7 +121,9 @@ impl Batch {
         count: usize,
         result: &mut BatchResult,
     ) -> Result<(), SolveError> {
-        use rayon::prelude::*;
+        use rayon::prelude::{
+            IndexedParallelIterator, IntoParallelRefMutIterator, ParallelIterator, ParallelSliceMut,
+        };
         self.prepare(values, count, result)?;
         let BatchResult { responses, bounds, statuses, transfers, frequencies, .. } = result;
         // A request for nothing has rows of no length, which can't be chunked.

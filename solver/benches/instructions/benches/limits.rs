@@ -1,0 +1,85 @@
+//! Instructions of the solver's routes, with limits that no change may exceed.
+//!
+//! `cargo bench --manifest-path solver/benches/instructions/Cargo.toml` (needs valgrind and `gungraun-runner` of the same version). The width is
+//! forced, so that the counts are those of every machine. A limit is what was counted and a tenth more; where a change makes things cheaper,
+//! lower it.
+#![allow(missing_docs, clippy::unwrap_used, reason = "a program for the bench")]
+
+#[path = "../../workload.rs"]
+mod workload;
+
+use std::hint::black_box;
+
+use gungraun::{
+    Callgrind, EventKind, LibraryBenchmarkConfig, library_benchmark, library_benchmark_group, main,
+};
+use solver::batch::{Batch, BatchResult, BatchWorkspace, Request, Route, Width};
+use solver::{Hertz, Layout, Workspace};
+use workload::{Workload, frequencies, layout, one_voice};
+
+fn limit(instructions: u64) -> LibraryBenchmarkConfig {
+    LibraryBenchmarkConfig::default()
+        .tool(Callgrind::with_args(["--cache-sim=no"]).hard_limits([(EventKind::Ir, instructions)]))
+        .clone()
+}
+
+fn prepared(route: Route) -> (Batch, BatchWorkspace, BatchResult) {
+    let voice = one_voice();
+    let request = Request {
+        transfers: &voice.transfers,
+        frequencies: &frequencies(400),
+        parameters: &[],
+        route,
+        width: Width::Sse2,
+    };
+    let batch = layout(&voice).batch(&voice.values, &request).unwrap();
+    let (mut work, mut result) = (batch.workspace(), BatchResult::default());
+    batch.run(&mut work, &[], 1, &mut result).unwrap();
+    (batch, work, result)
+}
+
+#[library_benchmark(config = limit(RATIONAL))]
+#[bench::one_voice(prepared(Route::Rational))]
+fn rational((batch, mut work, mut result): (Batch, BatchWorkspace, BatchResult)) -> BatchResult {
+    batch.run(&mut work, &[], 1, &mut result).unwrap();
+    black_box(result)
+}
+
+#[library_benchmark(config = limit(TAPE))]
+#[bench::one_voice(prepared(Route::Tape))]
+fn tape((batch, mut work, mut result): (Batch, BatchWorkspace, BatchResult)) -> BatchResult {
+    batch.run(&mut work, &[], 1, &mut result).unwrap();
+    black_box(result)
+}
+
+fn at_a_point() -> (Workload, Workspace) {
+    let voice = one_voice();
+    let mut workspace = layout(&voice).workspace();
+    workspace.factor(&voice.values, Hertz(1e3)).unwrap();
+    (voice, workspace)
+}
+
+#[library_benchmark(config = limit(POINT))]
+#[bench::one_voice(at_a_point())]
+fn point((voice, mut workspace): (Workload, Workspace)) -> usize {
+    let mut out = Vec::new();
+    for f in [100.0, 1e3, 1e4, 2e4] {
+        workspace.factor(&voice.values, Hertz(f)).unwrap().transfers(voice.transfers[0].output, &mut out).unwrap();
+    }
+    black_box(out).len()
+}
+
+#[library_benchmark(config = limit(ORDER))]
+#[bench::one_voice(one_voice())]
+fn order(voice: Workload) -> Layout {
+    black_box(layout(&voice))
+}
+
+const RATIONAL: u64 = 155_000;
+const TAPE: u64 = 1_750_000;
+const POINT: u64 = 79_000;
+const ORDER: u64 = 312_000;
+
+library_benchmark_group!(name = routes; benchmarks = rational, tape, point, order);
+
+main!(library_benchmark_groups = routes);

@@ -1,0 +1,1 @@
+//! Only here so that the package has a target besides its bench.
