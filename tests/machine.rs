@@ -46,6 +46,28 @@ fn reports_follow_their_schema() {
 }
 
 #[test]
+fn comparisons_follow_their_schema() {
+    let schema = schema("comparison.schema.json");
+    let file = root().join("examples/03-partial-split.harness");
+    // A wire to the wrong lug, in a file beside the test's other leavings.
+    let folder = tempfile::tempdir().expect("a folder");
+    let other = folder.path().join("other.harness");
+    let text = std::fs::read_to_string(&file).expect("an example");
+    std::fs::write(&other, text.replacen("volume.2", "volume.3", 1)).expect("written");
+    for (second, code, same) in [(&file, 0, true), (&other, 1, false)] {
+        let out = std::process::Command::new(env!("CARGO_BIN_EXE_coilwright"))
+            .args(["compare", "--json"])
+            .args([&file, second])
+            .output()
+            .expect("runs");
+        assert_eq!(out.status.code(), Some(code), "{}", String::from_utf8_lossy(&out.stderr));
+        let comparison: Value = serde_json::from_slice(&out.stdout).expect("JSON");
+        assert_eq!(comparison["same"], same);
+        Check { schema: &schema }.value(&schema, &comparison, "").unwrap_or_else(|e| panic!("{e}"));
+    }
+}
+
+#[test]
 fn wirings_follow_their_schema() {
     let schema = schema("wiring.schema.json");
     for file in harnesses() {

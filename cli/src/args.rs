@@ -44,6 +44,8 @@ pub(crate) enum Command {
     Wiring(WiringArgs),
     /// Look for mistakes, and say nothing else
     Check(CheckArgs),
+    /// Whether two files are the same guitar, proven position by position
+    Compare(CompareArgs),
     /// What a message's code means, with a wrong and a right example
     Explain(ExplainArgs),
     /// Put a harness file in its canonical layout
@@ -209,6 +211,37 @@ pub(crate) struct CheckArgs {
     /// A warning is a failed check
     #[arg(long)]
     pub(crate) strict: bool,
+}
+
+/// `compare`
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  coilwright compare guitar.harness redrawn.harness
+  coilwright compare guitar.harness redrawn.harness --json
+
+The order of parts and wires makes no difference, nor does which lug of a joint a wire is soldered to. Parts are matched by name.
+
+Exit codes: 0 when every position is the same; 1 when one is not; 2 when a file does not compile, or the two have other switches or coils.")]
+pub(crate) struct CompareArgs {
+    /// A harness file
+    #[arg(value_name = "FILE")]
+    pub(crate) first: PathBuf,
+
+    /// The file to hold against it
+    #[arg(value_name = "OTHER")]
+    pub(crate) second: PathBuf,
+
+    /// In-between detents of the switches too
+    #[arg(long)]
+    pub(crate) between: bool,
+
+    /// As JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+
+    #[command(flatten)]
+    pub(crate) target: Target,
 }
 
 /// `explain`

@@ -1,6 +1,7 @@
 //! The commands, one file each: `run(args) -> Result<Exit, Failure>`.
 
 mod check;
+mod compare;
 mod curves;
 mod explain;
 mod format;
@@ -23,6 +24,7 @@ pub(crate) fn run(command: &Command) -> Result<Exit, Failure> {
         Command::Plot(args) => plot::run(args),
         Command::Wiring(args) => wiring::run(args),
         Command::Check(args) => check::run(args),
+        Command::Compare(args) => compare::run(args),
         Command::Explain(args) => explain::run(args),
         Command::Format(args) => format::run(args),
         Command::Install(args) => install::run(args),

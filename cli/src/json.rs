@@ -1,5 +1,6 @@
 //! Reports as JSON. The structure is described by `cli/schema/report.schema.json`; a test holds real output against it.
 
+mod compared;
 mod curves;
 mod figures;
 mod wiring;
@@ -18,6 +19,7 @@ use crate::curve::{self, POINTS_AT_ONCE};
 use crate::exit::Failure;
 use crate::job::{File, Job};
 use crate::output::Sink;
+pub(crate) use compared::compared;
 use figures::PositionJson;
 pub(crate) use wiring::wiring;
 

@@ -17,6 +17,7 @@ mod job;
 mod json;
 mod output;
 mod report;
+mod sameness;
 mod table;
 mod unit;
 mod wiring;

@@ -13,6 +13,7 @@ pub mod harness;
 pub mod network;
 pub mod positions;
 pub mod resolve;
+pub mod sameness;
 pub mod source;
 pub mod syntax;
 pub mod twins;

@@ -10,7 +10,7 @@ use num_complex::Complex64;
 
 use crate::circuit::Circuit;
 use crate::error::{SolveError, SolveErrorKind};
-use crate::handle::{Element, Node};
+use crate::handle::{Element, Node, Source};
 use crate::point::Output;
 use crate::sensitivity::Response;
 use crate::topology::Topology;
@@ -97,6 +97,32 @@ pub struct Subject<'a> {
     pub values: &'a Values,
     /// What is asked of it.
     pub response: Response<'a>,
+}
+
+/// A network, and all that is compared of it at once.
+#[derive(Debug, Clone, Copy)]
+pub struct Terminal<'a> {
+    /// The network.
+    pub circuit: &'a Circuit,
+    /// Its values.
+    pub values: &'a Values,
+    /// Sources whose transfers to `output` are compared, in the same order in both networks.
+    pub sources: &'a [Source],
+    /// Where they are observed.
+    pub output: Output,
+    /// The port whose impedance is compared.
+    pub port: (Node, Node),
+}
+
+/// How two networks compare at a terminal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TerminalComparison {
+    /// Of the transfer from each source, in order.
+    pub transfers: Vec<Relation>,
+    /// Of the impedance of the port.
+    pub impedance: Relation,
+    /// Bound on the probability that any of them is wrong, over the choice of the seed.
+    pub error: f64,
 }
 
 /// Asks what is exactly zero, and which responses are exactly the same: decided, with the probability of an error stated, not read off a
@@ -238,27 +264,36 @@ impl Identity {
             [Question::of(a.circuit, a.values, a.response)?, Question::of(b.circuit, b.values, b.response)?];
         let ports = matches!((a.response, b.response), (Response::Impedance(..), Response::Impedance(..)));
         let (trials, error) = self.run(&questions);
-        let mut relation = None;
-        for (trial, field) in trials.iter().map(|trial| (trial, trial[0].field)) {
-            let found = match (trial[0].found[0][0], trial[1].found[0][0]) {
-                (Found::Value(a), Found::Value(b)) if a == b => Relation::Same,
-                (Found::Value(a), Found::Value(b)) if a == field.neg(b) => Relation::Opposite,
-                (Found::Value(_), Found::Value(_)) => Relation::Different,
-                (Found::Contradicted, Found::Contradicted) if ports => Relation::Same,
-                (Found::Contradicted, Found::Value(_)) | (Found::Value(_), Found::Contradicted) if ports => {
-                    Relation::Different
-                }
-                _ => Relation::Undetermined,
-            };
-            // Two random places that differ prove a difference.
-            relation = match relation {
-                None => Some(found),
-                Some(before) if before == found => Some(found),
-                Some(Relation::Undetermined) => Some(Relation::Undetermined),
-                Some(_) => Some(Relation::Different),
-            };
-        }
-        Ok(Comparison { relation: relation.unwrap_or(Relation::Undetermined), error })
+        let relations = trials
+            .iter()
+            .map(|trial| relation(trial[0].found[0][0], trial[1].found[0][0], ports, trial[0].field));
+        Ok(Comparison { relation: one_relation(relations), error })
+    }
+
+    /// As [`Identity::compare`] for the transfers from several sources and the impedance of a port, from one elimination of each network.
+    ///
+    /// # Errors
+    /// As [`Identity::is_null`]. Panics if one network has more sources listed than the other.
+    pub fn compare_terminals(
+        &self,
+        a: Terminal<'_>,
+        b: Terminal<'_>,
+    ) -> Result<TerminalComparison, SolveError> {
+        assert_eq!(a.sources.len(), b.sources.len(), "sources are compared one by one");
+        let questions = [Question::terminal(a)?, Question::terminal(b)?];
+        let (trials, error) = self.run(&questions);
+        let of = |look: usize, drive: usize, ports: bool| {
+            one_relation(trials.iter().map(|trial| {
+                let [a, b] = [0, 1].map(|network: usize| trial[network].found[look][drive]);
+                relation(a, b, ports, trial[0].field)
+            }))
+        };
+        let count = a.sources.len();
+        Ok(TerminalComparison {
+            transfers: (0..count).map(|source| of(0, source, false)).collect(),
+            impedance: of(1, count, true),
+            error,
+        })
     }
 
     /// Runs the trials, and keeps those of the highest rank; with the bound on the error.
@@ -335,6 +370,30 @@ fn is_zero(found: Found, open: bool) -> Answer {
     }
 }
 
+/// How two responses compare in one trial; of ports, open ones are the same.
+fn relation(a: Found, b: Found, ports: bool, field: Field) -> Relation {
+    match (a, b) {
+        (Found::Value(a), Found::Value(b)) if a == b => Relation::Same,
+        (Found::Value(a), Found::Value(b)) if a == field.neg(b) => Relation::Opposite,
+        (Found::Value(_), Found::Value(_)) => Relation::Different,
+        (Found::Contradicted, Found::Contradicted) if ports => Relation::Same,
+        (Found::Contradicted, Found::Value(_)) | (Found::Value(_), Found::Contradicted) if ports => {
+            Relation::Different
+        }
+        _ => Relation::Undetermined,
+    }
+}
+
+/// What several trials say together: two random places that differ prove a difference.
+fn one_relation(trials: impl Iterator<Item = Relation>) -> Relation {
+    let together = trials.reduce(|before, found| match (before, found) {
+        (before, found) if before == found => found,
+        (Relation::Undetermined, _) | (_, Relation::Undetermined) => Relation::Undetermined,
+        _ => Relation::Different,
+    });
+    together.unwrap_or(Relation::Undetermined)
+}
+
 /// Yes only if all say so.
 fn agreed(answers: impl Iterator<Item = Answer>) -> Answer {
     let mut all = Answer::Yes;
@@ -373,6 +432,14 @@ impl<'a> Question<'a> {
             }
         };
         Question::new(circuit, values, vec![drive], vec![seen])
+    }
+
+    fn terminal(of: Terminal<'a>) -> Result<Question<'a>, SolveError> {
+        let (a, b) = of.port;
+        let seen = vec![look(of.circuit, of.output)?, look(of.circuit, Output::Voltage(a, b))?];
+        let sources = of.sources.iter().map(|&source| vec![(Drive::Source(source), Complex64::ONE)]);
+        let port = vec![(Drive::Port(a.index, b.index), Complex64::ONE)];
+        Question::new(of.circuit, of.values, sources.chain([port]).collect(), seen)
     }
 
     fn new(

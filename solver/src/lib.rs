@@ -211,7 +211,9 @@ pub use handle::{
     Branch, Capacitor, Cccs, Ccvs, Contact, Coupling, CurrentSource, Element, Inductor, Node, OpAmp,
     Resistor, Source, Transformer, Vccs, Vcvs, VoltageSource,
 };
-pub use identity::{Answer, Comparison, Finding, Identity, Reading, Relation, Subject};
+pub use identity::{
+    Answer, Comparison, Finding, Identity, Reading, Relation, Subject, Terminal, TerminalComparison,
+};
 pub use layout::Layout;
 pub use multiport::{Matrix, Multiport, Port, PortMatrix};
 pub use noise::{BOLTZMANN, Band, Contribution, Noise, NoiseTotal};

@@ -230,6 +230,8 @@ fn couple_sections(
 /// Couples two coils. Each piece of a coil takes its share of the mutual inductance M = k·√(L·L′), so that any two pieces have
 /// k·s·s′·√(L·L′/(L_piece·L′_piece)); for a segment of a loss chain that is k·√share.
 pub(super) fn couple(build: &mut Build<'_>, a: &Wound, b: &Wound, k: Valued) -> Result<(), NetworkError> {
+    // One name whichever coil is said first: networks are compared by names.
+    let [first, second] = if a.name <= b.name { [a, b] } else { [b, a] };
     for piece in &a.windings {
         for other in &b.windings {
             let product = piece.henries * other.henries;
@@ -238,7 +240,7 @@ pub(super) fn couple(build: &mut Build<'_>, a: &Wound, b: &Wound, k: Valued) -> 
             }
             let scale = (a.henries * b.henries / product).sqrt();
             build.couple(Coupled {
-                name: format!("coupling {} to {}", a.name, b.name),
+                name: format!("coupling {} to {}", first.name, second.name),
                 span: k.span,
                 a: piece.inductor,
                 b: other.inductor,
