@@ -1,5 +1,5 @@
-//! Small-signal AC analysis of linear networks: transfers from any set of sources, port impedance, slopes, exact DC, thermal noise, poles and
-//! zeros, by modified nodal analysis.
+//! Small-signal AC analysis of linear networks by modified nodal analysis: transfers from any set of sources, impedances and multiports, exact DC,
+//! noise, sensitivities, poles, zeros and what they do in time, exact nulls, and many sets of values at once.
 //!
 //! ```text
 //! Circuit ──→ Values ──→ Layout ──→ Workspace ──→ Point ──→ response, impedance, noise …
@@ -161,6 +161,11 @@
 //! [`Identity`] decides whether a response is exactly zero and whether two are the same function, by elimination in a finite field at random
 //! places, with a stated bound on the probability of an error: for the very numbers given, for all values that keep present equalities, or
 //! for all values of parts of the same names ([`Reading`]).
+//!
+//! # Many sets of values
+//!
+//! A tolerance study or a search asks the same of thousands of sets of values. [`Layout::batch`] prepares it; see [`batch`] for the routes it
+//! takes, how each is checked, and what is promised of bits.
 //!
 //! # Trust
 //!
