@@ -1,10 +1,12 @@
 //! What a bench would notice: warnings that need the circuit or its figures, one file a warning.
 //!
-//! Each is said once, with the list of positions it is true of.
+//! Each is said once, with the list of positions it is true of, and its help ends with the statement that says that it is meant.
+//! What is meant is left out of that list.
 
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::figures::PositionFigures;
-use crate::harness::{Harness, PartId};
+use crate::harness::{Coil, Harness, LugId, Meant, PartId, PartKind, Place};
+use crate::intents::{Intents, Thing, is_compilers, or_meant};
 use crate::network::{Joints, Knobs, Loads, Network, Setting};
 use crate::positions::Position;
 use crate::source::Span;
@@ -16,6 +18,7 @@ mod dead;
 mod ground;
 mod hanging;
 mod hot;
+mod moving;
 mod opposing;
 mod pot;
 mod step;
@@ -25,7 +28,7 @@ mod tone;
 mod twin;
 mod winding;
 
-/// Warnings on the positions given, in order of their codes. `figures` are those of `positions`, one for each, knobs at rest.
+/// Warnings on the positions given, in order of their codes, without those that the file means. `figures` are those of `positions`, one for each, knobs at rest.
 #[must_use]
 pub fn check(
     harness: &Harness,
@@ -48,7 +51,9 @@ pub fn check(
     found.extend(pot::idle_pots(&bench));
     found.extend(capacitor::across_the_signal(&bench));
     found.extend(coil::idle_coils(&bench));
-    found.extend(tone::reversed_tones(&bench));
+    found.extend(tone::backward_and_flat_tones(&bench));
+    found.extend(moving::moving_switches(&bench));
+    found.extend(bench.intents.idle(|what| !matches!(what, Meant::Warning(code) if is_compilers(code))));
     found
 }
 
@@ -60,6 +65,7 @@ struct Bench<'a> {
     figures: &'a [PositionFigures],
     /// Joints of each position, knobs at rest, everything plugged in: what is at ground, is here.
     joints: Vec<Joints>,
+    intents: Intents<'a>,
 }
 
 impl<'a> Bench<'a> {
@@ -71,7 +77,14 @@ impl<'a> Bench<'a> {
     ) -> Self {
         let rest = Knobs::default();
         let at_rest = |p: &Position| Joints::of(network, harness, &setting(&p.throws, &rest));
-        Bench { harness, network, positions, figures, joints: positions.iter().map(at_rest).collect() }
+        Bench {
+            harness,
+            network,
+            positions,
+            figures,
+            joints: positions.iter().map(at_rest).collect(),
+            intents: Intents::new(&harness.intents),
+        }
     }
 
     /// (index, position, figures) of each position.
@@ -91,6 +104,109 @@ impl<'a> Bench<'a> {
     /// The hot lug of an outlet is at ground.
     fn hot_at_ground(&self, position: usize, outlet: usize) -> bool {
         self.joints[position].at_ground(self.harness.outlets[outlet].hot)
+    }
+
+    /// An end of the part hangs in the air, or of one that it is wired to other than by hot or ground: that has been told.
+    fn is_beside_loose_end(&self, part: PartId) -> bool {
+        let Some(joints) = self.joints.first().filter(|_| !self.harness.loose.is_empty()) else {
+            return false;
+        };
+        let hot = hot::joints(self.harness, joints);
+        let lugs = |part: PartId| self.harness.part(part).lugs.clone().map(LugId);
+        let own: Vec<usize> = lugs(part)
+            .map(|lug| joints.of_lug(lug))
+            .filter(|joint| *joint != joints.ground() && !hot.contains(joint))
+            .collect();
+        let loose = self.harness.loose.iter().map(|lug| self.harness.lugs[lug.0 as usize].part);
+        loose
+            .into_iter()
+            .any(|other| other == part || lugs(other).any(|lug| own.contains(&joints.of_lug(lug))))
+    }
+
+    /// Some outlet gives sound in some position.
+    fn sounds_somewhere(&self) -> bool {
+        self.figures.iter().flat_map(|f| &f.outlets).any(|outlet| outlet.level.powers.is_ok())
+    }
+
+    /// Whether that warning, about these things in this position, is meant.
+    fn held(&self, code: Code, about: &[Thing<'_>], position: usize) -> bool {
+        self.held_in(code, about, &[&self.positions[position].throws])
+    }
+
+    /// The same of a warning about several combinations of throws: one of them is enough.
+    fn held_in(&self, code: Code, about: &[Thing<'_>], throws: &[&[usize]]) -> bool {
+        let here = |place: &Place| throws.iter().any(|throws| place.covers(self.harness, throws));
+        self.intents.hold(code, about, here)
+    }
+
+    /// The same of a warning about all positions together.
+    fn held_everywhere(&self, code: Code, about: &[Thing<'_>]) -> bool {
+        self.intents.hold(code, about, |place| *place == Place::Everywhere)
+    }
+
+    /// The pickup and coil of a section, by name.
+    fn coil(&self, section: usize) -> Thing<'a> {
+        let pickup = self.network.sections[section].pickup;
+        (pickup, self.winding(section).map_or("", |coil| &coil.name))
+    }
+
+    fn winding(&self, section: usize) -> Option<&'a Coil> {
+        let section = &self.network.sections[section];
+        match &self.harness.part(section.pickup).kind {
+            PartKind::Pickup(pickup) => pickup.coils.get(section.coil),
+            _ => None,
+        }
+    }
+
+    /// No wire reaches one of its ends, which has been told.
+    fn is_loose(&self, coil: &Coil) -> bool {
+        [coil.start, coil.finish].into_iter().any(|lug| self.harness.is_loose(lug))
+    }
+
+    fn lug(&self, lug: LugId) -> Thing<'a> {
+        let lug = &self.harness.lugs[lug.0 as usize];
+        (lug.part, &lug.name)
+    }
+
+    /// Help that ends with the statement that says of these things in these positions that it is meant.
+    fn or_meant(
+        &self,
+        diagnostic: Diagnostic,
+        advice: &str,
+        of: &[Thing<'_>],
+        found: &[usize],
+    ) -> Diagnostic {
+        let Some(word) = diagnostic.code.word() else { return diagnostic.help(advice) };
+        let place = self.place(found).map(|place| format!(" in {place}")).unwrap_or_default();
+        let names: Vec<String> = of.iter().map(|thing| self.called(*thing)).collect();
+        let of = if names.is_empty() { String::new() } else { format!(" of {}", names.join(" and ")) };
+        diagnostic.help(or_meant(advice, &format!("intend {word}{of}{place}")))
+    }
+
+    fn called(&self, (part, inside): Thing<'_>) -> String {
+        let part = &self.harness.part(part).name;
+        if inside.is_empty() { part.clone() } else { format!("{part}.{inside}") }
+    }
+
+    /// The positions as a statement names them: the name of one, else the throws that they have in common; None where they are all,
+    /// or have none.
+    fn place(&self, found: &[usize]) -> Option<String> {
+        let first = &self.positions[*found.first()?];
+        if found.len() == self.positions.len() {
+            return None;
+        }
+        if let ([_], Some(name)) = (found, &first.name) {
+            return Some(format!("\"{}\"", name.replace('\\', "\\\\").replace('"', "\\\"")));
+        }
+        let common = self.harness.switches().enumerate().filter(|(s, (_, switch))| {
+            switch.throws.len() > 1 && found.iter().all(|&i| self.positions[i].throws[*s] == first.throws[*s])
+        });
+        let throws: Vec<String> = common
+            .map(|(s, (id, switch))| {
+                format!("{} {}", self.harness.part(id).name, switch.throws[first.throws[s]].name)
+            })
+            .collect();
+        (!throws.is_empty()).then(|| throws.join(", "))
     }
 
     /// `in every position`, or `in "Neck, split" and 2 more`.

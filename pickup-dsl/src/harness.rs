@@ -6,11 +6,13 @@ use crate::source::Span;
 
 pub mod coil;
 pub mod construction;
+pub mod intent;
 pub mod part;
 pub mod switch;
 pub mod wire;
 
 pub use coil::{Coil, Construction, CoreLoss, CoverCapacitance, Pickup, Tap};
+pub use intent::{Intent, Meant, Place, Subject};
 pub use part::{Amp, Blend, Buffer, Gang, Jack, Lead, Part, PartKind, Pot, Taper};
 pub use switch::{Moves, Switch, Throw};
 
@@ -173,6 +175,10 @@ pub struct Harness {
     pub reference: Reference,
     /// What the file leaves out.
     pub assumptions: Vec<Assumption>,
+    /// What the file says is meant, in its order.
+    pub intents: Vec<Intent>,
+    /// Lugs that no wire reaches, of parts that are wired otherwise and work with them only; rising.
+    pub loose: Vec<LugId>,
 }
 
 impl Harness {

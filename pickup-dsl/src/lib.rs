@@ -10,6 +10,7 @@ pub mod figures;
 mod float;
 pub mod format;
 pub mod harness;
+mod intents;
 pub mod network;
 pub mod positions;
 pub mod resolve;

@@ -28,6 +28,7 @@ mod reach;
 mod switch;
 #[cfg(test)]
 mod tests;
+mod transit;
 
 pub use describe::{LiveCoupling, LiveElement, LiveKind, LiveNet, LiveNetwork, live};
 pub use generic::knob as generic_knob;
@@ -35,6 +36,7 @@ pub use in_circuit::{CircuitWord, in_circuit};
 pub(crate) use joint::Joints;
 pub use pot::share as track_share;
 pub(crate) use reach::reaching;
+pub(crate) use transit::{Hot, Move, hot};
 
 use build::{Build, Coupled, Element, Law, Role};
 use nets::Nets;

@@ -8,6 +8,7 @@ mod coil;
 mod coupling;
 mod cursor;
 mod given;
+mod intent;
 mod load;
 mod part;
 mod path;

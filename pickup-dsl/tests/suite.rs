@@ -15,6 +15,10 @@ use std::fmt::Write as _;
 use cases::{Case, cases};
 
 use pickup_dsl::diagnostic::{Diagnostic, Severity};
+use pickup_dsl::evaluate::Evaluator;
+use pickup_dsl::harness::Harness;
+use pickup_dsl::network::{Knobs, Network};
+use pickup_dsl::positions::Wanted;
 use pickup_dsl::resolve::{Compiled, compile};
 use pickup_dsl::source::Sources;
 
@@ -98,7 +102,7 @@ macro_rules! suites {
     };
 }
 
-suites! { slips files values names coils pots switches wires chain positions patterns bench }
+suites! { slips files values names coils pots switches wires chain positions patterns bench intents }
 
 #[test]
 fn every_example_of_the_language_compiles() {
@@ -109,5 +113,18 @@ fn every_example_of_the_language_compiles() {
         let compiled = compile("main.harness", case.main.as_deref().unwrap_or(""), &case);
         let said: Vec<_> = compiled.diagnostics.iter().map(|d| line(&compiled.sources, d)).collect();
         assert!(said.is_empty() && compiled.harness.is_some(), "{}:\n{}", case.title, said.join("\n"));
+        let noticed: Vec<_> = compiled.harness.iter().flat_map(noticed).collect();
+        let said: Vec<_> = noticed.iter().map(|d| line(&compiled.sources, d)).collect();
+        assert!(said.is_empty(), "{}:\n{}", case.title, said.join("\n"));
     }
+}
+
+/// What a bench notices on a harness.
+fn noticed(harness: &Harness) -> Vec<Diagnostic> {
+    let network = Network::of(harness).expect("a circuit");
+    let evaluator = Evaluator::new(harness, &network).expect("a reference");
+    let positions = pickup_dsl::positions::positions(harness, Wanted::default()).expect("few positions");
+    let figures: Vec<_> =
+        positions.iter().map(|p| evaluator.figures(p, &Knobs::default()).expect("figures")).collect();
+    pickup_dsl::check::check(harness, &network, &positions, &figures)
 }

@@ -416,6 +416,8 @@ class Harness:
                 raise ValueError("a reference from another file is not done here")
             else:
                 self.reference_throws = self.throws([items[1:], *s.clauses[1:]])
+        elif kind in ("intend", "mute"):
+            pass  # what is meant changes no figure
         elif kind == "plug":
             self.plugs.append([x for x in items[1:] if x != "to"])
         else:

@@ -8,6 +8,7 @@ use super::{Bench, grouped, setting};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::figures::{Cancelling, OutletFigures, Sweep, Wiring, driven};
 use crate::harness::PartId;
+use crate::intents::Thing;
 use crate::network::Knobs;
 
 /// What is left where coils cancel: a tenth, −20 dB, as the verdict of the figures has it.
@@ -42,8 +43,10 @@ pub(super) fn no_hum_cancelling(bench: &Bench<'_>) -> Vec<Diagnostic> {
                     *coil = [coil[0] + low, coil[1] + high];
                 }
                 let coils: Vec<_> = coils.into_iter().map(|((pickup, _), hum)| (pickup, hum)).collect();
-                if could_cancel(&coils) {
-                    found.push((sounding(o), i));
+                let sounding = sounding(o);
+                let about: Vec<_> = sounding.iter().map(|&c| bench.coil(c)).collect();
+                if could_cancel(&coils) && !bench.held(Code::NoHumCancelling, &about, i) {
+                    found.push((sounding, i));
                 }
             }
         }
@@ -57,8 +60,11 @@ pub(super) fn no_hum_cancelling(bench: &Bench<'_>) -> Vec<Diagnostic> {
             let message = format!("the hum of {} adds {}", enumerated(&names), bench.in_positions(&found));
             let place = bench.part(sections[coils[0]].pickup);
             let diagnostic = Diagnostic::warning(Code::NoHumCancelling, place, message)
-                .label("with one of them turned round it would cancel")
-                .help("pair a coil with one that is reverse wound and of the other polarity");
+                .label("with one of them turned round it would cancel");
+            let mut pickups: Vec<Thing<'_>> = coils.iter().map(|&c| (sections[c].pickup, "")).collect();
+            pickups.dedup();
+            let advice = "pair a coil with one that is reverse wound and of the other polarity";
+            let diagnostic = bench.or_meant(diagnostic, advice, &pickups, &found);
             bench.with_positions(diagnostic, &found)
         })
         .collect()

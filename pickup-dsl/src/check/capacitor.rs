@@ -2,7 +2,7 @@
 
 use super::{Bench, grouped, hot, setting};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::harness::{LugId, PartKind};
+use crate::harness::{LugId, PartId, PartKind};
 use crate::network::{Joints, Knobs};
 
 /// Knobs other than volumes here, so that no track of theirs stands at its end; volumes at 10, where they leave hot alone.
@@ -21,7 +21,8 @@ pub(super) fn across_the_signal(bench: &Bench<'_>) -> Vec<Diagnostic> {
     let pairs = bench.each().flat_map(|(i, position, _)| {
         let joints = Joints::of(bench.network, bench.harness, &setting(&position.throws, &middle));
         let hot = hot::joints(bench.harness, &joints);
-        let across = |&p: &usize| shunts(bench, &joints, &hot, p);
+        let meant = |p: usize| bench.held(Code::CapAcrossSignal, &[(PartId(p as u32), "")], i);
+        let across = |&p: &usize| shunts(bench, &joints, &hot, p) && !meant(p);
         capacitors.iter().copied().filter(across).map(|p| (p, i)).collect::<Vec<_>>()
     });
     grouped(pairs)
@@ -34,8 +35,9 @@ pub(super) fn across_the_signal(bench: &Bench<'_>) -> Vec<Diagnostic> {
                 bench.in_positions(&found)
             );
             let diagnostic = Diagnostic::warning(Code::CapAcrossSignal, part.span, message)
-                .label("from hot to ground, with no pot in series")
-                .help("a tone control has its pot between hot and the capacitor");
+                .label("from hot to ground, with no pot in series");
+            let advice = "a tone control has its pot between hot and the capacitor";
+            let diagnostic = bench.or_meant(diagnostic, advice, &[(PartId(p as u32), "")], &found);
             bench.with_positions(diagnostic, &found)
         })
         .collect()

@@ -29,12 +29,12 @@ pub(super) fn idle_coils(bench: &Bench<'_>) -> Vec<Diagnostic> {
                     section.pickup == id && section.coil == coil
                 })
                 .collect();
-            let Some(state) = state(bench, &sections) else { continue };
-            let name = if winding.name.is_empty() {
-                part.name.clone()
-            } else {
-                format!("{}.{}", part.name, winding.name)
-            };
+            let Some(state) = state(bench, &sections).filter(|_| !bench.is_loose(winding)) else { continue };
+            let about = (id, winding.name.as_str());
+            if bench.held_everywhere(Code::IdleCoil, &[about]) {
+                continue;
+            }
+            let name = bench.called(about);
             let several = bench.positions.len() > 1;
             let (message, label, help) = match state {
                 State::Shorted => (
@@ -48,7 +48,8 @@ pub(super) fn idle_coils(bench: &Bench<'_>) -> Vec<Diagnostic> {
                     "follow its start and its finish to hot and to ground",
                 ),
             };
-            all.push(Diagnostic::warning(Code::IdleCoil, part.span, message).label(label).help(help));
+            let diagnostic = Diagnostic::warning(Code::IdleCoil, part.span, message).label(label);
+            all.push(bench.or_meant(diagnostic, help, &[about], &[]));
         }
     }
     all
@@ -77,9 +78,8 @@ fn state(bench: &Bench<'_>, sections: &[usize]) -> Option<State> {
         return Some(State::Shorted);
     }
     let dummy = sections.iter().all(|&s| bench.network.sections[s].signal == 0.0);
-    let something_sounds = bench.figures.iter().flat_map(|f| &f.outlets).any(|o| o.level.powers.is_ok());
     let hangs = everywhere(&|c| c.connection == Connection::HangingFromHot);
-    (!dummy && something_sounds && !hangs && silent(bench, sections, &knobs)).then_some(State::Silent)
+    (!dummy && bench.sounds_somewhere() && !hangs && silent(bench, sections, &knobs)).then_some(State::Silent)
 }
 
 fn sounds(coil: &CoilInPlay) -> bool {

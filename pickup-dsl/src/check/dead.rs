@@ -2,6 +2,8 @@
 
 use super::Bench;
 use crate::diagnostic::{Code, Diagnostic};
+use crate::harness::LugId;
+use crate::intents::or_meant;
 use crate::source::Span;
 
 /// Why an outlet is silent.
@@ -19,23 +21,28 @@ pub(super) fn dead_positions(bench: &Bench<'_>) -> Vec<Diagnostic> {
         if figures.level.powers.is_ok() || bench.hot_at_ground(i, o) {
             return None;
         }
-        Some(if figures.main_coil.is_some() { Cause::Cancelled } else { Cause::NoCoil })
+        let why = if figures.main_coil.is_some() { Cause::Cancelled } else { Cause::NoCoil };
+        let meant = bench.held(Code::DeadPosition, &[bench.lug(bench.harness.outlets[o].hot)], i);
+        // An end in the air is the cause then, and has been told.
+        let told = why == Cause::NoCoil && !bench.harness.loose.is_empty();
+        (!meant && !told).then_some(why)
     };
     let everywhere = |i: usize, why: Cause| (0..outlets).all(|o| cause(i, o) == Some(why));
     let mut all = Vec::new();
     for why in [Cause::NoCoil, Cause::Cancelled] {
         let here = |of: &dyn Fn(usize) -> bool| (0..bench.positions.len()).filter(|&i| of(i)).collect();
-        all.extend(dead(bench, why, "", here(&|i| everywhere(i, why))));
+        all.extend(dead(bench, why, None, here(&|i| everywhere(i, why))));
         for (o, nodes) in bench.harness.outlets.iter().enumerate() {
-            let at = format!(" at `{}`", bench.harness.lug_name(nodes.hot));
-            all.extend(dead(bench, why, &at, here(&|i| cause(i, o) == Some(why) && !everywhere(i, why))));
+            let at = Some(nodes.hot);
+            all.extend(dead(bench, why, at, here(&|i| cause(i, o) == Some(why) && !everywhere(i, why))));
         }
     }
     all
 }
 
-fn dead(bench: &Bench<'_>, why: Cause, at: &str, found: Vec<usize>) -> Option<Diagnostic> {
+fn dead(bench: &Bench<'_>, why: Cause, hot: Option<LugId>, found: Vec<usize>) -> Option<Diagnostic> {
     let first = *found.first()?;
+    let at = hot.map(|hot| format!(" at `{}`", bench.harness.lug_name(hot))).unwrap_or_default();
     let message = format!("no sound{at} {}", bench.not_in_positions(&found));
     let (label, help) = match why {
         Cause::NoCoil => {
@@ -46,9 +53,26 @@ fn dead(bench: &Bench<'_>, why: Cause, at: &str, found: Vec<usize>) -> Option<Di
             "change over start and finish of one of them, or check `wound` and `pole`",
         ),
     };
-    let diagnostic =
-        Diagnostic::warning(Code::DeadPosition, place(bench, first), message).label(label).help(help);
+    let diagnostic = Diagnostic::warning(Code::DeadPosition, place(bench, first), message).label(label);
+    let diagnostic = or_mute(bench, diagnostic, help, hot, &found);
     Some(bench.with_positions(diagnostic, &found))
+}
+
+/// Help that ends with a mute of the positions, or an intent where they are all or one output's.
+fn or_mute(
+    bench: &Bench<'_>,
+    diagnostic: Diagnostic,
+    advice: &str,
+    hot: Option<LugId>,
+    found: &[usize],
+) -> Diagnostic {
+    match (hot, bench.place(found)) {
+        (None, Some(place)) => diagnostic.help(or_meant(advice, &format!("mute {place}"))),
+        (hot, _) => {
+            let of: Vec<_> = hot.iter().map(|hot| bench.lug(*hot)).collect();
+            bench.or_meant(diagnostic, advice, &of, found)
+        }
+    }
 }
 
 /// Where a position is named, else the jack.
@@ -62,16 +86,19 @@ fn place(bench: &Bench<'_>, position: usize) -> Span {
 pub(super) fn hot_at_ground(bench: &Bench<'_>) -> Vec<Diagnostic> {
     let mut all = Vec::new();
     for (outlet, nodes) in bench.harness.outlets.iter().enumerate() {
+        let meant = |i: usize| bench.held(Code::HotAtGround, &[bench.lug(nodes.hot)], i);
         let found: Vec<usize> =
-            (0..bench.positions.len()).filter(|&i| bench.hot_at_ground(i, outlet)).collect();
+            (0..bench.positions.len()).filter(|&i| bench.hot_at_ground(i, outlet) && !meant(i)).collect();
         let Some(&first) = found.first() else {
             continue;
         };
         let hot = bench.harness.lug_name(nodes.hot);
         let message = format!("`{hot}` is joined to ground {}", bench.in_positions(&found));
         let diagnostic = Diagnostic::warning(Code::HotAtGround, place(bench, first), message)
-            .label("hot is at ground: silence")
-            .help("a switch that is meant to mute does this; anything else is a slip");
+            .label("hot is at ground: silence");
+        let advice = "look for a hot lug on a ground wire";
+        let only = (bench.harness.outlets.len() > 1).then_some(nodes.hot);
+        let diagnostic = or_mute(bench, diagnostic, advice, only, &found);
         all.push(bench.with_positions(diagnostic, &found));
     }
     all

@@ -2,7 +2,7 @@
 
 use super::{Bench, hot};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::harness::{Harness, LugId, PartKind};
+use crate::harness::{Harness, LugId, PartId, PartKind};
 use crate::network::Joints;
 
 /// Metal parts of a pickup.
@@ -17,7 +17,9 @@ pub(super) fn strings(bench: &Bench<'_>) -> Vec<Diagnostic> {
         }
         let lug = LugId(part.lugs.start);
         let way = |i: usize| way_to_ground(bench.harness, &bench.joints[i], lug);
-        let found: Vec<usize> = (0..bench.positions.len()).filter(|&i| way(i) != Way::Ground).collect();
+        let meant = |i: usize| bench.held(Code::StringsNotGrounded, &[bench.lug(lug)], i);
+        let found: Vec<usize> =
+            (0..bench.positions.len()).filter(|&i| way(i) != Way::Ground && !meant(i)).collect();
         if found.is_empty() {
             continue;
         }
@@ -30,8 +32,9 @@ pub(super) fn strings(bench: &Bench<'_>) -> Vec<Diagnostic> {
         };
         let diagnostic = Diagnostic::warning(Code::StringsNotGrounded, part.span, message)
             .label(label)
-            .note("the player is the antenna then: hum that changes when the strings are touched")
-            .help("wire the bridge or tailpiece to ground");
+            .note("the player is the antenna then: hum that changes when the strings are touched");
+        let advice = "wire the bridge or tailpiece to ground";
+        let diagnostic = bench.or_meant(diagnostic, advice, &[bench.lug(lug)], &found);
         all.push(bench.with_positions(diagnostic, &found));
     }
     all
@@ -80,33 +83,62 @@ fn way_to_ground(harness: &Harness, joints: &Joints, lug: LugId) -> Way {
     found
 }
 
-/// Covers, plates and braids that are not at ground.
+/// Covers, plates, braids, cases, frames and shields that are not at ground.
 pub(super) fn metal(bench: &Bench<'_>) -> Vec<Diagnostic> {
     let mut all = Vec::new();
-    for part in &bench.harness.parts {
-        if !matches!(part.kind, PartKind::Pickup(_)) {
+    let wired = wired(bench.harness);
+    for lug in (0..bench.harness.lugs.len()).map(|lug| LugId(lug as u32)) {
+        if !is_metal(bench.harness, &wired, lug) {
             continue;
         }
-        for lug in part.lugs.clone().map(LugId) {
-            let name = &bench.harness.lugs[lug.0 as usize].name;
-            if !METAL.contains(&name.as_str()) {
-                continue;
-            }
-            let live = |i: &usize| !bench.joints[*i].at_ground(lug);
-            let found: Vec<usize> = (0..bench.positions.len()).filter(live).collect();
-            if found.is_empty() {
-                continue;
-            }
-            let message = format!(
-                "`{}` is not at ground {}",
-                bench.harness.lug_name(lug),
-                bench.not_in_positions(&found)
-            );
-            let diagnostic = Diagnostic::warning(Code::MetalNotGrounded, part.span, message)
-                .label("it hums, and is live to touch")
-                .help("give it a ground wire of its own");
-            all.push(bench.with_positions(diagnostic, &found));
+        let live = |i: &usize| {
+            !bench.joints[*i].at_ground(lug) && !bench.held(Code::MetalNotGrounded, &[bench.lug(lug)], *i)
+        };
+        let found: Vec<usize> = (0..bench.positions.len()).filter(live).collect();
+        if found.is_empty() {
+            continue;
         }
+        let (part, _) = bench.lug(lug);
+        let name = bench.harness.lug_name(lug);
+        let message = format!("`{name}` is not at ground {}", bench.not_in_positions(&found));
+        let diagnostic = Diagnostic::warning(Code::MetalNotGrounded, bench.part(part), message)
+            .label("it hums, and is live to touch");
+        let advice = "give it a ground wire of its own";
+        let diagnostic = bench.or_meant(diagnostic, advice, &[bench.lug(lug)], &found);
+        all.push(bench.with_positions(diagnostic, &found));
     }
     all
+}
+
+/// Whether a lug is metal that must be at ground.
+///
+/// The case of a pot counts where it is wired, or another pot's is: a file may leave all of them to a shielded cavity. So does the
+/// frame of a switch, which may be of plastic. A shield without a wire is told as a part that no wire reaches.
+fn is_metal(harness: &Harness, wired: &[bool], lug: LugId) -> bool {
+    let is_wired = |lug: LugId| wired[lug.0 as usize];
+    let one_is_wired = |name: &str| {
+        (0..harness.lugs.len()).any(|other| harness.lugs[other].name == name && is_wired(LugId(other as u32)))
+    };
+    let of = &harness.lugs[lug.0 as usize];
+    match (&harness.part(of.part).kind, of.name.as_str()) {
+        (PartKind::Pickup(_), name) => METAL.contains(&name),
+        (PartKind::Pot(_), "case") => one_is_wired("case") && !unwired(harness, wired, of.part),
+        (PartKind::Switch(_), "frame") => one_is_wired("frame") && !unwired(harness, wired, of.part),
+        (PartKind::Shield, _) => is_wired(lug),
+        _ => false,
+    }
+}
+
+/// No wire reaches the part at all, which is told as such.
+fn unwired(harness: &Harness, wired: &[bool], part: PartId) -> bool {
+    !harness.part(part).lugs.clone().any(|lug| wired[lug as usize])
+}
+
+fn wired(harness: &Harness) -> Vec<bool> {
+    let mut wired = vec![false; harness.lugs.len()];
+    for joint in &harness.joints {
+        wired[joint.a.0 as usize] = true;
+        wired[joint.b.0 as usize] = true;
+    }
+    wired
 }

@@ -10,7 +10,11 @@ pub(super) fn hanging_coils(bench: &Bench<'_>) -> Vec<Diagnostic> {
             let hanging =
                 |(_, c): &(usize, &crate::figures::CoilInPlay)| c.connection == Connection::HangingFromHot;
             let coils = outlet.coils.iter().enumerate().filter(hanging);
-            coils.map(move |(coil, _)| (coil, i))
+            let coils = coils.map(move |(coil, _)| (coil, i));
+            // An end in the air has been told.
+            let coils =
+                coils.filter(|(coil, _)| !bench.winding(*coil).is_some_and(|coil| bench.is_loose(coil)));
+            coils.filter(|(coil, i)| !bench.held(Code::HangingCoil, &[bench.coil(*coil)], *i))
         })
     });
     grouped(pairs)
@@ -20,8 +24,9 @@ pub(super) fn hanging_coils(bench: &Bench<'_>) -> Vec<Diagnostic> {
             let message = format!("coil `{}` hangs from hot {}", section.name, bench.in_positions(&found));
             let diagnostic = Diagnostic::warning(Code::HangingCoil, bench.part(section.pickup), message)
                 .label("one end is on hot, the other is joined to nothing")
-                .note("a coil that hangs from hot is an antenna for electric hum")
-                .help("switch its hot end off, or short it, or leave it hanging from ground");
+                .note("a coil that hangs from hot is an antenna for electric hum");
+            let advice = "switch its hot end off, or short it, or leave it hanging from ground";
+            let diagnostic = bench.or_meant(diagnostic, advice, &[bench.coil(coil)], &found);
             bench.with_positions(diagnostic, &found)
         })
         .collect()

@@ -11,6 +11,10 @@ pub(super) fn opposing_coils(bench: &Bench<'_>) -> Vec<Diagnostic> {
             let against = outlet.coils.iter().enumerate().filter(|(_, c)| c.out_of_phase);
             against.filter_map(move |(coil, _)| {
                 let main = main?;
+                let coils = [bench.coil(coil), bench.coil(main)];
+                if bench.held(Code::OpposingCoils, &coils, i) {
+                    return None;
+                }
                 Some((sides(bench, coil.min(main), coil.max(main)), i))
             })
         })
@@ -25,8 +29,9 @@ pub(super) fn opposing_coils(bench: &Bench<'_>) -> Vec<Diagnostic> {
             if a.0 != b.0 {
                 diagnostic = diagnostic.also(bench.part(a.0), "with this one");
             }
-            let diagnostic = diagnostic
-                .help("if it is not meant: change over start and finish of one, or check `wound` and `pole`");
+            let advice = "change over start and finish of one, or check `wound` and `pole`";
+            let of = if a.0 == b.0 { vec![(a.0, "")] } else { vec![(a.0, ""), (b.0, "")] };
+            let diagnostic = bench.or_meant(diagnostic, advice, &of, &found);
             bench.with_positions(diagnostic, &found)
         })
         .collect()

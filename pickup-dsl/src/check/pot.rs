@@ -18,24 +18,30 @@ const NONE: f64 = 1e-9;
 
 pub(super) fn idle_pots(bench: &Bench<'_>) -> Vec<Diagnostic> {
     let wiring = Wiring::of(bench.network, bench.harness.string_count);
-    // At rest another knob may hide this one: a no-load tone at 10, a volume at 0. So it is turned once more with all of them elsewhere.
-    let elsewhere = bench.harness.pots().map(|(id, _)| (id, generic_knob(&bench.harness.part(id).name)));
-    let others = [Knobs::default(), Knobs(elsewhere.collect())];
     bench
         .harness
         .pots()
-        .filter(|(id, _)| {
-            let uses = |i| others.iter().any(|others| uses(bench, &wiring, i, *id, others));
-            !bench.positions.is_empty() && !(0..bench.positions.len()).any(uses)
-        })
+        // A missing wire of its own, or one that takes all sound away, has been told.
+        .filter(|(id, _)| !bench.is_beside_loose_end(*id) && bench.sounds_somewhere())
+        .filter(|(id, _)| is_idle(bench, &wiring, *id))
+        .filter(|(id, _)| !bench.held_everywhere(Code::IdlePot, &[(*id, "")]))
         .map(|(id, _)| {
             let part = bench.harness.part(id);
             let message = format!("pot `{}` changes nothing in any position", part.name);
-            Diagnostic::warning(Code::IdlePot, part.span, message)
-                .label("turned from 0 to 10 it is not heard")
-                .help("check the wires of its lugs 1, 2 and 3")
+            let diagnostic = Diagnostic::warning(Code::IdlePot, part.span, message)
+                .label("turned from 0 to 10 it is not heard");
+            bench.or_meant(diagnostic, "check the wires of its lugs 1, 2 and 3", &[(id, "")], &[])
         })
         .collect()
+}
+
+/// Whether no position uses the pot. At rest another knob may hide it: a no-load tone at 10, a volume at 0. So it is turned once more
+/// with all of them elsewhere.
+pub(super) fn is_idle(bench: &Bench<'_>, wiring: &Wiring, pot: PartId) -> bool {
+    let elsewhere = bench.harness.pots().map(|(id, _)| (id, generic_knob(&bench.harness.part(id).name)));
+    let others = [Knobs::default(), Knobs(elsewhere.collect())];
+    let uses = |i| others.iter().any(|others| uses(bench, wiring, i, pot, others));
+    !bench.positions.is_empty() && !(0..bench.positions.len()).any(uses)
 }
 
 /// Whether a transfer changes as the knob turns, the others where they are. A position that can't be solved uses it, for all that is known.

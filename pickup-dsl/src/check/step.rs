@@ -19,6 +19,11 @@ pub(super) fn level_steps(bench: &Bench<'_>) -> Vec<Diagnostic> {
             for (from, to) in outlets {
                 if let (Ok(from), Ok(to)) = (from.string_level.shown, to.string_level.shown)
                     && (to - from).abs() > STEP
+                    && !bench.held_in(
+                        Code::LevelStep,
+                        &[(part, "")],
+                        &[&a.throws, &bench.positions[j].throws],
+                    )
                 {
                     steps.push((to - from, i, j));
                 }
@@ -46,7 +51,8 @@ pub(super) fn level_steps(bench: &Bench<'_>) -> Vec<Diagnostic> {
                 .collect();
             diagnostic = diagnostic.note(format!("also {}", listed(&others)));
         }
-        all.push(diagnostic);
+        let advice = "balance the pickups, or take less of the louder sound";
+        all.push(bench.or_meant(diagnostic, advice, &[(part, "")], &[]));
     }
     all
 }

@@ -12,10 +12,26 @@ fn found(text: &str) -> Vec<Diagnostic> {
     whole(&format!("coilwright 1\njack out\ncable 500pF\namp 1M\n{text}"))
 }
 
-/// Warnings on a whole text.
+/// Warnings on a whole text; each of them is taken back by the statement that its help ends with, and no other is.
 fn whole(text: &str) -> Vec<Diagnostic> {
+    let all = bench(text);
+    let what = |d: &Diagnostic| (d.code, d.message.clone());
+    for diagnostic in all.iter().filter(|d| d.code.word().is_some()) {
+        let help = diagnostic.help.as_deref().unwrap_or_default();
+        let (_, statement) =
+            help.rsplit_once("if it is meant: `").unwrap_or_else(|| panic!("{diagnostic:#?}"));
+        let statement = statement.strip_suffix('`').unwrap();
+        let left: Vec<_> =
+            bench(&format!("{text}\n{statement}, because \"it is wanted\"")).iter().map(what).collect();
+        let others: Vec<_> = all.iter().map(what).filter(|other| *other != what(diagnostic)).collect();
+        assert_eq!(left, others, "{statement}");
+    }
+    all
+}
+
+fn bench(text: &str) -> Vec<Diagnostic> {
     let compiled = compile("test", text, &NoFiles);
-    let harness = compiled.harness.unwrap_or_else(|| panic!("{:#?}", compiled.diagnostics));
+    let harness = compiled.harness.unwrap_or_else(|| panic!("{text}\n{:#?}", compiled.diagnostics));
     let network = Network::of(&harness).unwrap();
     let evaluator = Evaluator::new(&harness, &network).unwrap();
     let positions = positions(&harness, Wanted::default()).unwrap();
@@ -84,7 +100,7 @@ fn coils_that_oppose_and_hum_that_adds() {
 fn a_large_step_in_level() {
     let with = |ohms: &str| {
         format!(
-            "{ONE_COIL}resistor R1 {ohms}\nresistor R2 10k\nswitch mode is push-pull\nwire lead.start to mode.A.down to R1.1\n\
+            "{ONE_COIL}resistor R1 {ohms}\nresistor R2 10k\nswitch mode is push-pull, make-first\nwire lead.start to mode.A.down to R1.1\n\
              wire mode.A.up to R1.2 to R2.1\nwire R2.2 to out.sleeve\nwire mode.A.common to out.tip"
         )
     };
@@ -95,7 +111,7 @@ fn a_large_step_in_level() {
 #[test]
 fn a_switch_that_changes_nothing_is_said_once() {
     let text = format!(
-        "{ONE_COIL}switch mode is push-pull\nwire lead.start to mode.A.down to mode.A.up\nwire mode.A.common to out.tip"
+        "{ONE_COIL}switch mode is push-pull, make-first\nwire lead.start to mode.A.down to mode.A.up\nwire mode.A.common to out.tip"
     );
     let found = found(&text);
     assert_eq!(found.len(), 1, "{found:#?}");
@@ -153,7 +169,7 @@ fn part_of_a_tapped_winding_shorted() {
 #[test]
 fn a_pot_that_does_nothing() {
     let text = format!(
-        "{ONE_COIL}pot tone 250k audio\nwire lead.start to out.tip to tone.1\nwire tone.3 to out.tip"
+        "{ONE_COIL}pot tone 250k audio\nwire lead.start to out.tip to tone.1\nwire tone.2 to out.tip"
     );
     assert_eq!(codes(&text), [Code::IdlePot]);
 }
@@ -172,10 +188,10 @@ fn strings_on_hot_or_behind_a_pot_are_not_grounded() {
             "{ONE_COIL}strings\npot volume 250k linear\nwire lead.start to out.tip to volume.3\nwire volume.1 to out.sleeve\n{wires}"
         ))
     };
-    // A pot across hot without its wiper changes nothing.
-    assert_eq!(held("wire strings to out.tip"), [Code::StringsNotGrounded, Code::IdlePot]);
+    // A wiper that strings alone are on changes nothing.
+    assert_eq!(held("wire strings to out.tip"), [Code::StringsNotGrounded]);
     assert_eq!(held("wire strings to volume.2"), [Code::StringsNotGrounded, Code::IdlePot]);
-    assert_eq!(held("wire strings to volume.1"), [Code::IdlePot]);
+    assert_eq!(held("wire strings to volume.1"), []);
 }
 
 #[test]
@@ -235,7 +251,10 @@ fn coils_that_never_sound() {
         ))
     };
     assert_eq!(with("wire other.start to other.finish to out.sleeve"), [Code::IdleCoil]);
-    assert_eq!(with("wire other.start to out.sleeve"), [Code::IdleCoil]);
+    assert_eq!(
+        with("resistor R1 1k\nwire other.start to out.sleeve to R1.1\nwire other.finish to R1.2"),
+        [Code::IdleCoil]
+    );
     assert_eq!(with("wire other.start to out.tip\nwire other.finish to out.sleeve"), []);
 }
 
@@ -250,5 +269,130 @@ fn a_tone_control_that_works_the_wrong_way_round() {
     assert_eq!(codes(&tone("1")), []);
     let found = found(&tone("3"));
     assert_eq!(found.iter().map(|d| d.code).collect::<Vec<_>>(), [Code::ReversedTone]);
-    assert_eq!(found[0].help.as_deref(), Some("use lug 1 in place of 3"));
+    assert!(found[0].help.as_ref().unwrap().starts_with("use lug 1 in place of 3"));
+}
+
+#[test]
+fn a_tone_control_that_darkens_nothing() {
+    let text = format!(
+        "{ONE_COIL}pot tone 250k linear, role tone\nwire lead.start to out.tip to tone.1\nresistor R1 1M\n\
+         wire tone.2 to R1.1\nwire R1.2 to out.sleeve"
+    );
+    assert_eq!(codes(&text), [Code::FlatTone]);
+}
+
+#[test]
+fn cases_and_frames_count_where_one_of_them_is_wired() {
+    let text = |wires: &str| {
+        format!(
+            "{ONE_COIL}pot volume 250k linear, role volume\npot tone 250k linear, role tone\ncapacitor C1 22nF\n\
+             switch mode is push-pull\nresistor R1 100k\nwire lead.start to volume.3 to tone.1\nwire tone.2 to C1.1\n\
+             wire volume.2 to out.tip to mode.A.common\nwire mode.A.up to R1.1\n\
+             wire out.sleeve to (volume.1, C1.2, R1.2)\n{wires}"
+        )
+    };
+    assert_eq!(codes(&text("")), []);
+    let found = found(&text("wire out.sleeve to tone.case"));
+    assert_eq!(found.len(), 1);
+    assert_eq!(found[0].message, "`volume.case` is not at ground in any position");
+    assert_eq!(codes(&text("wire out.tip to mode.frame")), [Code::MetalNotGrounded]);
+    assert_eq!(codes(&text("wire out.sleeve to (volume.case, tone.case, mode.frame)")), []);
+}
+
+#[test]
+fn hot_that_is_open_while_a_switch_moves() {
+    let with = |moves: &str, volume: &str| {
+        format!(
+            "{ONE_COIL}coil other 6k 2.5H 100pF, pole south, wound reverse\nswitch pick is toggle-3, {moves}\n\
+             wire lead.start to pick.up\nwire other.start to pick.down\nwire other.finish to out.sleeve\n\
+             wire pick.common to out.tip\n{volume}"
+        )
+    };
+    // The middle of the toggle joins both, so that one pickup holds hot all the way.
+    assert_eq!(codes(&with("break-first", "")), []);
+    let straight = |moves: &str, volume: &str| {
+        with(moves, volume)
+            .replace("toggle-3", "on-on")
+            .replace("pick.up", "pick.A.1")
+            .replace("pick.down", "pick.A.2")
+            .replace("pick.common", "pick.A.common")
+    };
+    let found = found(&straight("break-first", ""));
+    assert_eq!(found.len(), 1, "{found:#?}");
+    assert_eq!(found[0].message, "hot is open while `pick` moves from `1` to `2`");
+    assert_eq!(codes(&straight("make-first", "")), []);
+    let volume = "pot volume 250k linear, role volume\nwire volume.2 to out.tip to volume.3\nwire volume.1 to out.sleeve";
+    assert_eq!(codes(&straight("break-first", volume)), []);
+}
+
+#[test]
+fn hot_that_goes_to_ground_while_a_switch_moves() {
+    // Make-first, both coils' ways to series and to parallel meet: hot lies on ground for a moment.
+    let text = |moves: &str| {
+        format!(
+            "{ONE_COIL}coil other 6k 2.5H 100pF, pole south, wound reverse\nswitch link {{\n lugs (a b c)\n\
+             throw series joins (a b)\n throw split joins (b c)\n {moves}\n}}\nwire lead.start to link.b\n\
+             wire other.start to out.tip to link.a\nwire other.finish to out.sleeve to link.c\n"
+        )
+    };
+    let found = found(&text("make-first"));
+    let moving: Vec<&Diagnostic> = found.iter().filter(|d| d.code == Code::MovingSwitch).collect();
+    assert_eq!(moving.len(), 1, "{found:#?}");
+    assert_eq!(moving[0].message, "hot is at ground while `link` moves from `series` to `split`");
+    assert!(!codes(&text("break-first")).contains(&Code::MovingSwitch));
+}
+
+#[test]
+fn a_mute_is_silent_and_one_that_is_not_is_told() {
+    let text = |mute: &str| {
+        format!(
+            "{ONE_COIL}switch hush is on-on\nwire lead.start to out.tip to hush.A.common\n\
+             wire hush.A.2 to out.sleeve\n{mute}"
+        )
+    };
+    assert_eq!(codes(&text("")), [Code::HotAtGround]);
+    assert_eq!(codes(&text("mute hush 2")), []);
+    assert_eq!(codes(&text("position \"Off\" hush 2\nmute \"Off\", because \"between songs\"")), []);
+    assert_eq!(codes(&text("mute hush 1")), [Code::HotAtGround, Code::IdleIntent]);
+}
+
+#[test]
+fn an_intent_names_its_things_and_its_place() {
+    let pair = |intent: &str| {
+        codes(&format!(
+            "{ONE_COIL}coil other 6.1k 2.5H 100pF, wound reverse\nswitch flip is push-pull\nwire lead.start to out.tip\n\
+             wire other.start to flip.A.down to flip.B.up\nwire other.finish to flip.A.up to flip.B.down\n\
+             wire flip.A.common to out.tip\nwire flip.B.common to out.sleeve\n{intent}"
+        ))
+    };
+    let both = [Code::OpposingCoils, Code::NoHumCancelling];
+    assert_eq!(pair(""), both);
+    assert_eq!(pair("intend opposing"), [Code::NoHumCancelling]);
+    assert_eq!(pair("intend opposing of lead and other in flip down"), [Code::NoHumCancelling]);
+    assert_eq!(pair("intend hum-adds of other\nintend opposing of lead"), []);
+    // Elsewhere, or of something else, it says nothing of these.
+    assert_eq!(pair("intend opposing in flip up"), [both[0], both[1], Code::IdleIntent]);
+    assert_eq!(pair("intend opposing of flip"), [both[0], both[1], Code::IdleIntent]);
+    // Twice the same is no mistake of this kind.
+    assert_eq!(pair("intend opposing\nintend opposing of other"), [Code::NoHumCancelling]);
+}
+
+#[test]
+fn one_missing_wire_is_told_once() {
+    let whole = format!(
+        "{ONE_COIL}pot volume 250k audio, role volume\npot tone 250k audio, role tone\ncapacitor C1 22nF\n\
+         wire lead.start to volume.3\nwire volume.3 to tone.1\nwire tone.2 to C1.1\nwire volume.2 to out.tip\n\
+         wire out.sleeve to volume.1\nwire volume.1 to C1.2\n"
+    );
+    let wires: Vec<&str> = whole.lines().filter(|l| l.starts_with("wire")).collect();
+    assert_eq!(codes(&whole), []);
+    for wire in wires {
+        let text = format!(
+            "coilwright 1\njack out\ncable 500pF\namp 1M\n{}",
+            whole.replace(&format!("{wire}\n"), "")
+        );
+        let said = compile("test", &text, &NoFiles).diagnostics;
+        let all: Vec<String> = said.into_iter().chain(bench(&text)).map(|d| d.message).collect();
+        assert_eq!(all.len(), 1, "{wire}: {all:#?}");
+    }
 }

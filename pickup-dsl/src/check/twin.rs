@@ -22,17 +22,21 @@ pub(super) fn twin_positions(bench: &Bench<'_>) -> Vec<Diagnostic> {
         (0..switches.len()).filter(|&s| changes_nothing(bench, &groups, s, &heard)).collect();
     let mut found: Vec<Diagnostic> = idle
         .iter()
+        .filter(|&&s| !bench.held_everywhere(Code::Twins, &[(switches[s], "")]))
         .map(|&s| {
             let name = &bench.harness.part(switches[s]).name;
             let message = format!("switch `{name}` changes nothing in any position");
-            Diagnostic::warning(Code::Twins, bench.part(switches[s]), message)
-                .label("its throws are the same circuit, at any knob setting")
-                .help("check the wires of its lugs")
+            let diagnostic = Diagnostic::warning(Code::Twins, bench.part(switches[s]), message)
+                .label("its throws are the same circuit, at any knob setting");
+            bench.or_meant(diagnostic, "check the wires of its lugs", &[(switches[s], "")], &[])
         })
         .collect();
     let groups: Vec<Vec<usize>> = groups.into_iter().filter(|group| heard(group)).collect();
-    let rest: Vec<Vec<usize>> =
-        groups.iter().map(|group| without(bench, group, &idle)).filter(|group| group.len() > 1).collect();
+    let rest: Vec<Vec<usize>> = groups
+        .iter()
+        .map(|group| without(bench, &switches, group, &idle))
+        .filter(|group| group.len() > 1)
+        .collect();
     found.extend(others(bench, &switches, &rest));
     if let Some(last) = found.pop() {
         let noted = antennas(bench, &groups).into_iter().fold(last, Diagnostic::note);
@@ -69,11 +73,23 @@ fn differing(bench: &Bench<'_>, i: usize, j: usize) -> Vec<usize> {
     (0..a.len()).filter(|&s| a[s] != b[s]).collect()
 }
 
-/// A group with one position of those that differ in these switches alone.
-fn without(bench: &Bench<'_>, group: &[usize], idle: &[usize]) -> Vec<usize> {
+/// Twins of these switches are meant: an intent names all of them, or none.
+fn meant(bench: &Bench<'_>, switches: &[PartId], differing: &[usize], pair: [usize; 2]) -> bool {
+    bench.intents.hold_if(Code::Twins, |intent| {
+        let named = |s: &usize| intent.of.iter().any(|subject| subject.covers(switches[*s], ""));
+        let here = |i: usize| intent.place.covers(bench.harness, &bench.positions[i].throws);
+        (intent.of.is_empty() || differing.iter().all(named)) && pair.into_iter().any(here)
+    })
+}
+
+/// A group with one position of those that differ in these switches alone, or in those that are meant to make no difference.
+fn without(bench: &Bench<'_>, switches: &[PartId], group: &[usize], idle: &[usize]) -> Vec<usize> {
     let mut kept: Vec<usize> = Vec::new();
     for &i in group {
-        let known = |&j: &usize| differing(bench, i, j).iter().all(|s| idle.contains(s));
+        let known = |&j: &usize| {
+            let switches_of = differing(bench, i, j);
+            switches_of.iter().all(|s| idle.contains(s)) || meant(bench, switches, &switches_of, [i, j])
+        };
         if !kept.iter().any(known) {
             kept.push(i);
         }
@@ -96,14 +112,19 @@ fn others(bench: &Bench<'_>, switches: &[PartId], groups: &[Vec<usize>]) -> Opti
         diagnostic = diagnostic.note(format!("the same circuit: {}", listed(&lines)));
     }
     let unnamed = |i: &usize| bench.positions[*i].name.is_none();
-    if !bench.harness.named_only && groups.iter().flatten().any(unnamed) {
-        diagnostic = diagnostic.help(if bench.harness.positions.is_empty() {
-            "if it is meant: give names to the positions that count, and say `positions named only`"
-        } else {
-            "if it is meant: `positions named only` leaves out the positions without a name"
-        });
-    }
-    Some(diagnostic)
+    let advice = if bench.harness.named_only || !groups.iter().flatten().any(unnamed) {
+        ""
+    } else if bench.harness.positions.is_empty() {
+        "give names to the positions that count, and say `positions named only`"
+    } else {
+        "`positions named only` leaves out the positions without a name"
+    };
+    let pairs = |group: &Vec<usize>| group.iter().map(|&i| differing(bench, group[0], i)).collect::<Vec<_>>();
+    let mut of: Vec<usize> = groups.iter().flat_map(pairs).flatten().collect();
+    of.sort_unstable();
+    of.dedup();
+    let of: Vec<_> = of.into_iter().map(|s| (switches[s], "")).collect();
+    Some(bench.or_meant(diagnostic, advice, &of, &[]))
 }
 
 /// `"Neck", `pull=up` and 2 more`.

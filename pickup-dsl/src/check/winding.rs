@@ -16,6 +16,7 @@ pub(super) fn partly_shorted(bench: &Bench<'_>) -> Vec<Diagnostic> {
                     let rest = |&j: &usize| winding(j) == winding(i) && !shorted(&j);
                     (0..outlet.coils.len()).filter(rest).count() > 0
                 })
+                .filter(move |&i| !bench.held(Code::PartlyShortedWinding, &[bench.coil(i)], position))
                 .map(move |i| (i, position))
         })
     });
@@ -29,8 +30,9 @@ pub(super) fn partly_shorted(bench: &Bench<'_>) -> Vec<Diagnostic> {
             );
             let diagnostic =
                 Diagnostic::warning(Code::PartlyShortedWinding, bench.part(sections[i].pickup), message)
-                    .label("shorted turns kill the rest of the winding")
-                    .help("take the tap's part out by leaving its far end open, not by shorting it");
+                    .label("shorted turns kill the rest of the winding");
+            let advice = "take the tap's part out by leaving its far end open, not by shorting it";
+            let diagnostic = bench.or_meant(diagnostic, advice, &[bench.coil(i)], &found);
             bench.with_positions(diagnostic, &found)
         })
         .collect()

@@ -85,6 +85,9 @@ codes! {
     UnusualValue = "B815", "a value outside its usual range";
     IdleCoil = "B816", "a coil that sounds in no position";
     ReversedTone = "B817", "a tone control that is dark at 10";
+    FlatTone = "B818", "a tone control that darkens nothing";
+    MovingSwitch = "B819", "hot open or at ground while a switch moves";
+    IdleIntent = "B820", "something meant that does not happen";
     CannotSolve = "K901", "a network that has no solution";
 }
 
@@ -93,5 +96,47 @@ impl Code {
     #[must_use]
     pub fn of(text: &str) -> Option<Code> {
         Code::ALL.iter().copied().find(|code| code.text().eq_ignore_ascii_case(text))
+    }
+}
+
+/// How an `intend` statement calls each warning that can be meant.
+const WORDS: &[(Code, &str)] = &[
+    (Code::DeadPosition, "dead"),
+    (Code::HotAtGround, "hot-at-ground"),
+    (Code::HangingCoil, "hanging"),
+    (Code::OpposingCoils, "opposing"),
+    (Code::NoHumCancelling, "hum-adds"),
+    (Code::LevelStep, "level-step"),
+    (Code::Twins, "twins"),
+    (Code::UnwiredLug, "unwired"),
+    (Code::StringsNotGrounded, "strings-off-ground"),
+    (Code::MetalNotGrounded, "metal-off-ground"),
+    (Code::PartlyShortedWinding, "shorted-turns"),
+    (Code::IdlePot, "idle-pot"),
+    (Code::CapAcrossSignal, "capacitor-across"),
+    (Code::CrowdedLug, "crowded-lug"),
+    (Code::UnusualValue, "unusual"),
+    (Code::IdleCoil, "idle-coil"),
+    (Code::ReversedTone, "reversed-tone"),
+    (Code::FlatTone, "flat-tone"),
+    (Code::MovingSwitch, "moving"),
+];
+
+impl Code {
+    /// Its word in an `intend` statement; None for what can't be meant.
+    #[must_use]
+    pub fn word(self) -> Option<&'static str> {
+        WORDS.iter().find(|(code, _)| *code == self).map(|(_, word)| *word)
+    }
+
+    /// The warning of that word.
+    #[must_use]
+    pub fn of_word(word: &str) -> Option<Code> {
+        WORDS.iter().find(|(_, known)| *known == word).map(|(code, _)| *code)
+    }
+
+    /// All words of `intend`, in order of their codes.
+    pub fn words() -> impl Iterator<Item = &'static str> {
+        WORDS.iter().map(|(_, word)| *word)
     }
 }

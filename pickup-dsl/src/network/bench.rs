@@ -71,6 +71,8 @@ impl Bench {
                 named_only: false,
                 reference: Reference::Rest,
                 assumptions: Vec::new(),
+                intents: Vec::new(),
+                loose: Vec::new(),
             },
         };
         bench.part("out", &["tip", "sleeve"], |_, _| PartKind::Jack(Jack { stereo: false }));

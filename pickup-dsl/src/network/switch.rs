@@ -9,7 +9,7 @@ use solver::{Contact, Ohms, Resistor, Values};
 
 use super::build::{Build, Placed, Role};
 use super::{NetworkError, assign, generic};
-use crate::harness::{LugId, PartId, Switch};
+use crate::harness::{LugId, Moves, PartId, Switch};
 
 /// One contact of a switch.
 #[derive(Debug, Clone, Copy)]
@@ -23,6 +23,8 @@ enum Closing {
 #[derive(Debug, Clone)]
 pub(super) struct Contacts {
     contacts: Vec<Closing>,
+    /// The two lugs of each contact.
+    ends: Vec<(LugId, LugId)>,
     /// Indices of the contacts that each throw closes.
     throws: Vec<Vec<usize>>,
     ohms: f64,
@@ -46,9 +48,31 @@ impl Contacts {
     pub(super) fn close(&self, values: &mut Values, throw: usize, generic: bool) {
         let ohms = self.ohms * if generic { self.factor } else { 1.0 };
         for &index in self.throws.get(throw).into_iter().flatten() {
-            match self.contacts[index] {
-                Closing::Exact(contact) => assign(values.set_contact(contact, true)),
-                Closing::Resistive(resistor) => assign(values.set_resistance(resistor, Ohms(ohms))),
+            self.join(values, index, ohms);
+        }
+    }
+
+    fn join(&self, values: &mut Values, index: usize, ohms: f64) {
+        match self.contacts[index] {
+            Closing::Exact(contact) => assign(values.set_contact(contact, true)),
+            Closing::Resistive(resistor) => assign(values.set_resistance(resistor, Ohms(ohms))),
+        }
+    }
+
+    /// Closes what is closed on the way between two throws. `switch` is its table.
+    pub(super) fn travel(&self, values: &mut Values, switch: &Switch, from: usize, to: usize) {
+        self.open(values);
+        for (index, (a, b)) in self.ends.iter().enumerate() {
+            let joined = |throw: usize| {
+                let joins = switch.throws.get(throw).map_or(&[][..], |throw| &throw.joins[..]);
+                joins.iter().any(|set| set.contains(a) && set.contains(b))
+            };
+            let closed = match switch.moves {
+                Moves::BreakFirst => joined(from) && joined(to),
+                Moves::MakeFirst => joined(from) || joined(to),
+            };
+            if closed {
+                self.join(values, index, self.ohms);
             }
         }
     }
@@ -81,6 +105,7 @@ pub(super) fn build(build: &mut Build<'_>, id: PartId, switch: &Switch) -> Resul
     }
     let at_rest = throws.get(switch.rest).cloned().unwrap_or_default();
     let factor = generic::factor(&format!("{} contact", part.name));
+    let ends = order.clone();
     let mut contacts = Vec::with_capacity(order.len());
     for (index, (from, to)) in order.into_iter().enumerate() {
         let closed = at_rest.contains(&index);
@@ -102,5 +127,5 @@ pub(super) fn build(build: &mut Build<'_>, id: PartId, switch: &Switch) -> Resul
             }
         });
     }
-    Ok(Contacts { contacts, throws, ohms: switch.contact.map_or(0.0, |contact| contact.value), factor })
+    Ok(Contacts { contacts, ends, throws, ohms: switch.contact.map_or(0.0, |contact| contact.value), factor })
 }

@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 
 use crate::diagnostic::{Code, Diagnostic};
-use crate::harness::{JointKind, LugId, Part, PartId, PartKind, Switch, Taper};
+use crate::harness::{Intent, JointKind, LugId, Meant, Part, PartId, PartKind, Place, Switch, Taper};
+use crate::intents::{Intents, Thing, is_compilers, or_meant};
 use crate::resolve::build::Build;
 use crate::resolve::report::listed;
 use crate::source::Span;
@@ -12,8 +13,9 @@ use crate::source::Span;
 const CROWD: usize = 3;
 
 impl Build<'_, '_> {
-    /// Warnings that need no solving.
-    pub(crate) fn look(&mut self) {
+    /// Warnings that need no solving, but for those that are meant. Returns the lugs that hang in the air, rising.
+    pub(crate) fn look(&mut self, intents: &[Intent]) -> Vec<LugId> {
+        let intents = &Intents::new(intents);
         let mut reached = vec![false; self.lugs.len()];
         let mut plugged = vec![false; self.lugs.len()];
         let mut wires: Vec<(usize, Span)> = vec![(0, Span { file: 0, start: 0, end: 0 }); self.lugs.len()];
@@ -34,21 +36,86 @@ impl Build<'_, '_> {
             reached[joint.b.0 as usize] |= both;
         }
         let mut found = Vec::new();
+        let mut loose: Vec<LugId> = Vec::new();
         for (i, part) in self.parts.iter().enumerate() {
-            found.extend(self.unwired(PartId(i as u32), part, &reached, &plugged));
+            let id = PartId(i as u32);
+            match self.unwired(id, part, &reached, &plugged) {
+                Some(Unwired::Part(diagnostic)) if !held(intents, Code::UnwiredLug, (id, "")) => {
+                    found.push(meant(diagnostic, "unwired", &part.name));
+                }
+                Some(Unwired::Ends(ends)) => {
+                    let is_loose = |lug: &LugId| !held(intents, Code::UnwiredLug, self.thing(*lug));
+                    loose.extend(ends.into_iter().filter(is_loose));
+                }
+                Some(Unwired::Part(_)) | None => {}
+            }
             if let PartKind::Switch(switch) = &part.kind {
-                found.extend(self.idle_throws(part, switch, &reached));
+                found.extend(self.idle_throws(part, switch, &reached, intents));
             }
         }
+        found.extend(self.ends_in_the_air(&loose));
         for (i, (count, last)) in wires.into_iter().enumerate().filter(|(_, (count, _))| *count > CROWD) {
-            found.extend(self.crowded(LugId(i as u32), count, last));
+            let lug = LugId(i as u32);
+            if !held(intents, Code::CrowdedLug, self.thing(lug)) {
+                found.extend(self.crowded(lug, count, last));
+            }
         }
         for diagnostic in found {
             self.report.push(diagnostic);
         }
+        self.settle_values(intents);
+        for diagnostic in intents.idle(|what| matches!(what, Meant::Warning(code) if is_compilers(code))) {
+            self.report.push(diagnostic);
+        }
+        loose
     }
 
-    fn unwired(&self, id: PartId, part: &Part, reached: &[bool], plugged: &[bool]) -> Vec<Diagnostic> {
+    fn thing(&self, lug: LugId) -> Thing<'_> {
+        let lug = &self.lugs[lug.0 as usize];
+        (lug.part, &lug.name)
+    }
+
+    fn full_name(&self, lug: LugId) -> String {
+        let (part, name) = self.thing(lug);
+        let part = &self.parts[part.0 as usize].name;
+        if name.is_empty() { part.clone() } else { format!("{part}.{name}") }
+    }
+
+    /// One warning a part; and one for two ends alone, which are likely those of one wire.
+    fn ends_in_the_air(&self, loose: &[LugId]) -> Vec<Diagnostic> {
+        let part_of = |lug: LugId| self.lugs[lug.0 as usize].part;
+        if let &[a, b] = loose
+            && part_of(a) != part_of(b)
+        {
+            let names = [self.full_name(a), self.full_name(b)];
+            let [first, second] = [a, b].map(|lug| self.parts[part_of(lug).0 as usize].span);
+            let diagnostic = Diagnostic::warning(
+                Code::UnwiredLug,
+                first,
+                format!("no wire reaches {}", listed(names.iter().map(String::as_str))),
+            )
+            .also(second, "and this")
+            .help(or_meant(
+                &format!("is a wire missing between them? `wire {} to {}`", names[0], names[1]),
+                &format!("intend unwired of {}` and `intend unwired of {}", names[0], names[1]),
+            ));
+            return vec![diagnostic];
+        }
+        loose
+            .chunk_by(|a, b| part_of(*a) == part_of(*b))
+            .map(|ends| {
+                let names: Vec<String> = ends.iter().map(|lug| self.full_name(*lug)).collect();
+                let part = &self.parts[part_of(ends[0]).0 as usize];
+                let message = format!("no wire reaches {}", listed(names.iter().map(String::as_str)));
+                let name = if let [one] = &names[..] { one } else { &part.name };
+                let diagnostic = Diagnostic::warning(Code::UnwiredLug, part.span, message)
+                    .help("a part with an end in the air does nothing, or hums");
+                meant(diagnostic, "unwired", name)
+            })
+            .collect()
+    }
+
+    fn unwired(&self, id: PartId, part: &Part, reached: &[bool], plugged: &[bool]) -> Option<Unwired> {
         let is_reached = |name: &str| self.lug_of(id, name).is_some_and(|l| reached[l.0 as usize]);
         let none = !part.lugs.clone().any(|l| reached[l as usize]);
         let warn = |message: String| Diagnostic::warning(Code::UnwiredLug, part.span, message);
@@ -58,7 +125,7 @@ impl Build<'_, '_> {
             !matches!(part.kind, PartKind::Jack(_)) && part.lugs.clone().any(|l| plugged[l as usize]);
         // Strings without a wire have a warning of their own; a plug is all that cables, amps and pedals need.
         if matches!(part.kind, PartKind::Strings) || stands_outside {
-            return Vec::new();
+            return None;
         }
         if none {
             let diagnostic = if outside {
@@ -67,7 +134,7 @@ impl Build<'_, '_> {
             } else {
                 warn(format!("no wire reaches `{}`", part.name)).help("wire it, or take it out")
             };
-            return vec![diagnostic];
+            return Some(Unwired::Part(diagnostic));
         }
         let mut missing = Vec::new();
         let mut alone = |names: &[String]| {
@@ -93,9 +160,12 @@ impl Build<'_, '_> {
                     // without its ground never turns down.
                     let divides =
                         pot.role.as_deref() == Some("volume") && !matches!(gang.taper, Taper::Blend(_));
-                    let works = is_reached(&lugs[1]) && (is_reached(&lugs[0]) || is_reached(&lugs[2]));
-                    if divides || !works {
+                    let an_end = is_reached(&lugs[0]) || is_reached(&lugs[2]);
+                    let works = is_reached(&lugs[1]) && an_end;
+                    if divides || !(works || an_end) {
                         alone(&lugs);
+                    } else if !works {
+                        alone(&lugs[1..2]);
                     }
                 }
             }
@@ -111,18 +181,19 @@ impl Build<'_, '_> {
             }
             _ => {}
         }
-        if missing.is_empty() {
-            return Vec::new();
-        }
-        let names: Vec<_> = missing.iter().map(|lug| format!("{}.{lug}", part.name)).collect();
-        vec![
-            warn(format!("no wire reaches {}", listed(names.iter().map(String::as_str))))
-                .help("a part with an end in the air does nothing, or hums"),
-        ]
+        let mut ends: Vec<LugId> = missing.iter().filter_map(|name| self.lug_of(id, name)).collect();
+        ends.sort_unstable();
+        (!ends.is_empty()).then_some(Unwired::Ends(ends))
     }
 
     /// Wired lugs of a switch that meet no other wire, whatever the throw: the wire that is missing is on the lugs that they do meet.
-    fn idle_throws(&self, part: &Part, switch: &Switch, reached: &[bool]) -> Option<Diagnostic> {
+    fn idle_throws(
+        &self,
+        part: &Part,
+        switch: &Switch,
+        reached: &[bool],
+        intents: &Intents<'_>,
+    ) -> Option<Diagnostic> {
         let wired = |lug: &LugId| reached[lug.0 as usize];
         let joins = || switch.throws.iter().flat_map(|t| &t.joins);
         let meets = |lug: LugId| {
@@ -130,9 +201,11 @@ impl Build<'_, '_> {
         };
         let idle: Vec<LugId> =
             part.lugs.clone().map(LugId).filter(|lug| wired(lug) && meets(*lug).next().is_some()).collect();
-        let idle: Vec<LugId> = idle.into_iter().filter(|lug| !meets(*lug).any(wired)).collect();
+        let is_idle =
+            |lug: &LugId| !meets(*lug).any(wired) && !held(intents, Code::UnwiredLug, self.thing(*lug));
+        let idle: Vec<LugId> = idle.into_iter().filter(is_idle).collect();
         let first = *idle.first()?;
-        let full = |lug: &LugId| format!("{}.{}", part.name, self.lugs[lug.0 as usize].name);
+        let full = |lug: &LugId| self.full_name(*lug);
         let names: Vec<String> = idle.iter().map(full).collect();
         let missing: BTreeSet<String> = meets(first).map(full).collect();
         let message =
@@ -141,7 +214,10 @@ impl Build<'_, '_> {
         Some(
             Diagnostic::warning(Code::UnwiredLug, part.span, message)
                 .note(format!("no wire reaches {others}, which the switch joins to `{}`", full(&first)))
-                .help("wire what is missing, or take the wire away"),
+                .help(or_meant(
+                    "wire what is missing, or take the wire away",
+                    &format!("intend unwired of {}", if let [one] = &names[..] { one } else { &part.name }),
+                )),
         )
     }
 
@@ -156,11 +232,29 @@ impl Build<'_, '_> {
         if metal {
             return None;
         }
-        let full = if name.is_empty() { part.name.clone() } else { format!("{}.{name}", part.name) };
-        Some(
-            Diagnostic::warning(Code::CrowdedLug, last, format!("`{full}` has {count} wires"))
-                .label("the last of them")
-                .help("solder some of them elsewhere on the same net, or use a `splice`"),
-        )
+        let full = self.full_name(lug);
+        let diagnostic = Diagnostic::warning(Code::CrowdedLug, last, format!("`{full}` has {count} wires"))
+            .label("the last of them")
+            .help("solder some of them elsewhere on the same net, or use a `splice`");
+        Some(meant(diagnostic, "crowded-lug", &full))
     }
+}
+
+/// What no wire reaches.
+enum Unwired {
+    /// A part as a whole.
+    Part(Diagnostic),
+    /// Ends of a part that is wired otherwise.
+    Ends(Vec<LugId>),
+}
+
+fn held(intents: &Intents<'_>, code: Code, thing: Thing<'_>) -> bool {
+    intents.hold(code, &[thing], |place| *place == Place::Everywhere)
+}
+
+/// Ends the advice with the statement that says that it is meant.
+fn meant(diagnostic: Diagnostic, word: &str, name: &str) -> Diagnostic {
+    let advice =
+        or_meant(diagnostic.help.as_deref().unwrap_or_default(), &format!("intend {word} of {name}"));
+    diagnostic.help(advice)
 }

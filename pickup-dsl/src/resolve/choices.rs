@@ -31,7 +31,7 @@ pub(crate) enum Wanted {
 
 impl<'t> Build<'_, 't> {
     /// `lever 1, mode up`: None once what is wrong has been said.
-    fn choice(&mut self, first: Items<'t>, more: &'t [Clause]) -> Option<Choice> {
+    pub(crate) fn choice(&mut self, first: Items<'t>, more: &'t [Clause]) -> Option<Choice> {
         let errors = self.report.errors();
         let mut choice: Choice = Vec::new();
         let mut said: BTreeMap<_, Span> = BTreeMap::new();

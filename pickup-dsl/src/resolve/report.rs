@@ -56,6 +56,11 @@ impl<'s> Report<'s> {
         self.list.iter().any(open)
     }
 
+    /// Takes out the warnings that `keep` refuses; it may add to the others.
+    pub(crate) fn retain(&mut self, mut keep: impl FnMut(&mut Diagnostic) -> bool) {
+        self.list.retain_mut(|d| d.severity == Severity::Error || keep(d));
+    }
+
     /// Errors so far, repeats and those too many to keep included.
     pub(crate) fn errors(&self) -> usize {
         self.errors

@@ -30,9 +30,11 @@ const OTHERS: &[&str] = &[
     "reference",
     "mains",
     "string-count",
+    "intend",
+    "mute",
 ];
 /// Kept for later.
-const RESERVED: &[&str] = &["expect", "limit", "free", "variant", "mute", "intend", "study", "geometry"];
+const RESERVED: &[&str] = &["expect", "limit", "free", "variant", "study", "geometry"];
 /// What the trade also calls them.
 const OTHER_NAMES: &[(&str, &str)] = &[
     ("potentiometer", "pot"),
@@ -62,6 +64,8 @@ struct Sorted<'t> {
     plugs: Vec<&'t Statement>,
     couplings: Vec<&'t Statement>,
     positions: Vec<&'t Statement>,
+    /// `intend` and `mute`.
+    intents: Vec<&'t Statement>,
     /// Those that are said once, by their word.
     once: BTreeMap<&'static str, &'t Statement>,
 }
@@ -179,10 +183,18 @@ impl<'t> Build<'_, 't> {
             Some(statement) => (self.wanted_here(statement, &positions), false),
             None => self.main_reference(&sorted, &positions),
         };
-        let complete = self.report.errors() == 0;
-        if complete {
-            self.look();
+        let mut intents = Vec::new();
+        for statement in &sorted.intents {
+            if self.exhausted() {
+                break;
+            }
+            intents.extend(match first_word(statement) {
+                Some(word) if word.text == "mute" => self.mute(statement, &positions),
+                _ => self.intend(statement, &positions),
+            });
         }
+        let complete = self.report.errors() == 0;
+        let loose = if complete { self.look(&intents) } else { Vec::new() };
         let ground = socket.and_then(|s| self.lug_of(s.part, "sleeve"));
         let harness = ground.filter(|_| complete).map(|ground| Harness {
             title: sorted.once.get("guitar").and_then(|s| title(s)),
@@ -201,6 +213,8 @@ impl<'t> Build<'_, 't> {
                 _ => Reference::Rest,
             },
             assumptions: self.assumptions,
+            intents,
+            loose,
         });
         (harness, chosen, elsewhere)
     }
@@ -240,6 +254,7 @@ impl<'t> Build<'_, 't> {
                 "plug" => sorted.plugs.push(statement),
                 "coupling" => sorted.couplings.push(statement),
                 "position" => sorted.positions.push(statement),
+                "intend" | "mute" => sorted.intents.push(statement),
                 "guitar" => self.once("guitar", statement, &mut sorted),
                 "positions" => self.once("positions", statement, &mut sorted),
                 "reference" => self.once("reference", statement, &mut sorted),
