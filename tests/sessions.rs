@@ -216,12 +216,14 @@ fn hostile_text_of_a_file_is_shown_escaped() {
 
 #[test]
 fn a_strict_check_fails_on_warnings() {
-    let examples = root().join("examples");
-    let code_of = |args: &[&str]| code(&coilwright(&examples).args(args).output().expect("runs"));
-    assert_eq!(code_of(&["check", "07-phase-and-series.harness"]), 0);
-    assert_eq!(code_of(&["check", "--strict", "07-phase-and-series.harness"]), 1);
-    assert_eq!(code_of(&["check", "--strict", "01-one-coil.harness"]), 0);
-    assert_eq!(code_of(&["check", "--strict", "07-phase-and-series.harness", "nowhere.harness"]), 2);
+    let meant = std::fs::read_to_string(root().join("examples/07-phase-and-series.harness")).expect("read");
+    let unmeant: Vec<&str> = meant.lines().filter(|line| !line.starts_with("intend")).collect();
+    let dir = folder(&[("meant.harness", &meant), ("unmeant.harness", &unmeant.join("\n"))]);
+    let code_of = |args: &[&str]| code(&coilwright(dir.path()).args(args).output().expect("runs"));
+    assert_eq!(code_of(&["check", "unmeant.harness"]), 0);
+    assert_eq!(code_of(&["check", "--strict", "unmeant.harness"]), 1);
+    assert_eq!(code_of(&["check", "--strict", "meant.harness"]), 0);
+    assert_eq!(code_of(&["check", "--strict", "unmeant.harness", "nowhere.harness"]), 2);
 }
 
 #[test]

@@ -10,7 +10,7 @@ use std::cell::RefCell;
 use pickup_dsl::diagnostic::{Diagnostic, Severity};
 use pickup_dsl::evaluate::{Detail, Evaluator};
 use pickup_dsl::figures::PositionFigures;
-use pickup_dsl::harness::Harness;
+use pickup_dsl::harness::{Harness, Intent, Meant};
 use pickup_dsl::network::Knobs;
 use pickup_dsl::source::Span;
 use serde::{Serialize, Serializer};
@@ -58,6 +58,7 @@ struct Report<'a> {
     reference: ReferenceJson<'a>,
     assumptions: Vec<Said<'a>>,
     warnings: Vec<Message<'a>>,
+    intended: Vec<Intended<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     frequencies_hz: Option<&'a [f64]>,
     positions: Positions<'a>,
@@ -94,6 +95,17 @@ struct Message<'a> {
     message: &'a str,
     notes: &'a [String],
     help: Option<&'a str>,
+    #[serde(flatten)]
+    place: PlaceJson<'a>,
+}
+
+/// Something that the file says is meant.
+#[derive(Debug, Serialize)]
+struct Intended<'a> {
+    word: &'static str,
+    code: Option<&'static str>,
+    statement: &'a str,
+    because: Option<&'a str>,
     #[serde(flatten)]
     place: PlaceJson<'a>,
 }
@@ -195,6 +207,7 @@ pub(crate) fn report(
                 place: PlaceJson::of(file, w.primary.span),
             })
             .collect(),
+        intended: file.harness.intents.iter().map(|intent| intended(file, intent)).collect(),
         frequencies_hz: frequencies,
         positions: Positions { job, evaluator, figures, frequencies, failed: &failed },
     };
@@ -203,6 +216,20 @@ pub(crate) fn report(
     match failed.into_inner() {
         Some(failure) => Err(failure),
         None => written,
+    }
+}
+
+fn intended<'a>(file: &'a File, intent: &'a Intent) -> Intended<'a> {
+    let (word, code) = match intent.what {
+        Meant::Warning(code) => (code.word().unwrap_or_default(), Some(code.text())),
+        Meant::Mute => ("mute", None),
+    };
+    Intended {
+        word,
+        code,
+        statement: file.sources.text(intent.span),
+        because: intent.because.as_deref(),
+        place: PlaceJson::of(file, intent.span),
     }
 }
 

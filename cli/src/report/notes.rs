@@ -84,6 +84,16 @@ pub(crate) fn notes(file: &File, warnings: &[Diagnostic]) -> String {
         }
         out.push_str(&paragraph("  -", &text, 4, WIDTH));
     }
+    let intents = &file.harness.intents;
+    if !intents.is_empty() {
+        out.push('\n');
+        out.push_str(&styled(STRONG, "Meant, as the file says"));
+        out.push('\n');
+    }
+    for intent in intents {
+        let statement = file.sources.text(intent.span).split_whitespace().collect::<Vec<_>>().join(" ");
+        out.push_str(&paragraph("  -", &escape(&statement), 4, WIDTH));
+    }
     let assumptions = &file.harness.assumptions;
     if !assumptions.is_empty() {
         out.push('\n');
