@@ -4,7 +4,7 @@ use num_complex::Complex64;
 use solver::{Hertz, Impedance, Layout, Outcome, Output, Point, Source};
 
 use crate::harness::Harness;
-use crate::network::{Knobs, Loads, Network, OutletNodes, Setting, generic_knob};
+use crate::network::{Knobs, Loads, Network, OutletNodes, Setting, generic_knob, reaching};
 use crate::positions::Position;
 
 /// Where transfers and port impedances are compared, Hz: below, at and above where guitars resonate, with no common divisor.
@@ -135,16 +135,20 @@ impl<'a> Bench<'a> {
     fn sounding(&self, throws: &[usize], knobs: usize) -> Option<Vec<Reading>> {
         let values = self.network.values(self.harness, &self.setting(throws, knobs, Loads::Plugged));
         let layout = Layout::ac(&self.network.circuit, &values, &[]).ok()?;
+        // A coil that the wiring keeps from an outlet gives it exactly nothing, in place of what a solution rounds to.
+        let reached = reaching(self.network, &values);
         let mut workspace = layout.workspace();
         let mut all = Vec::new();
         let mut readings = Vec::new();
         for frequency in FREQUENCIES {
             let mut point = workspace.factor(&values, Hertz(frequency)).ok()?;
-            for outlet in &self.network.outlets {
+            for (outlet, reached) in self.network.outlets.iter().zip(&reached) {
                 let output = Output::Voltage(outlet.amp, self.network.ground);
                 readings.push(match point.transfers(output, &mut all).ok()? {
                     Outcome::Known(()) => {
-                        Reading::Numbers(self.emfs.iter().map(|&source| all[source]).collect())
+                        let given =
+                            |(&source, &reached)| if reached { all[source] } else { Complex64::default() };
+                        Reading::Numbers(self.emfs.iter().zip(reached).map(given).collect())
                     }
                     Outcome::Undetermined => Reading::Nothing,
                 });
