@@ -40,6 +40,12 @@ const BEYOND: [f64; 2] = [1.25, 1.37];
 const BEFORE: [f64; 2] = [0.8, 0.71];
 /// Roots within this fraction of the shift from 0 are exactly 0 if the network allows it.
 const AT_ZERO: f64 = 1e-10;
+/// So are those within this fraction that do not settle anywhere else.
+const PERHAPS_ZERO: f64 = 1e-5;
+/// A zero that is nearer to a pole than this share of it can't be told from it.
+const ON_A_POLE: f64 = 1e-9;
+/// A function is zero at 0 if it is this fraction of what it is at the shift.
+const VANISHED: f64 = 1e-12;
 /// A list of roots may fail the count by this much of a root.
 const COUNTED: f64 = 0.01;
 /// How often a root is followed to where the next look finds it.
@@ -170,7 +176,13 @@ impl Workspace {
             let Some(found) = found else {
                 continue;
             };
-            let zero = if self.may_vanish_at_zero(wanted)? { AT_ZERO * sigma } else { 0.0 };
+            let zero = if self
+                .may_vanish_at_zero(wanted, border.as_ref().map_or(0.0, |border| border.value().abs()))?
+            {
+                AT_ZERO * sigma
+            } else {
+                0.0
+            };
             let everywhere = found.concat();
             let mut roots = Vec::new();
             for (members, candidates) in blocks.iter().zip(found) {
@@ -189,12 +201,16 @@ impl Workspace {
         Err(if vanished { SolveErrorKind::ZeroTransfer } else { SolveErrorKind::Eigenvalues }.into())
     }
 
-    /// Whether a root next to 0 is 0: G alone is deficient, or the transfer is zero there.
-    fn may_vanish_at_zero(&mut self, wanted: Wanted<'_>) -> Result<bool, SolveError> {
+    /// Whether a root next to 0 is 0: G alone is deficient, or the wanted function, which is `elsewhere` at the shift, is zero there.
+    fn may_vanish_at_zero(&mut self, wanted: Wanted<'_>, elsewhere: f64) -> Result<bool, SolveError> {
         self.factor_at(Complex64::ZERO)?;
         let deficient = self.pivoted.as_ref().is_some_and(|pivoted| !pivoted.is_regular());
         match wanted {
-            Some(function) if !deficient => Ok(self.border(0.0, function)?.is_none()),
+            Some(function) if !deficient => Ok(match self.border(0.0, function) {
+                Ok(Some(border)) => border.value().abs() <= VANISHED * elsewhere,
+                Ok(None) => true,
+                Err(_) => false,
+            }),
             _ => Ok(deficient),
         }
     }
@@ -230,6 +246,14 @@ impl Workspace {
                     settled.retain(elsewhere);
                     open.retain(elsewhere);
                     settled.extend(std::iter::repeat_n(centre, count));
+                }
+                None if modulus(root) <= block.zero * (PERHAPS_ZERO / AT_ZERO) => {
+                    settled.push(Complex64::ZERO)
+                }
+                // A zero on a pole, where the function itself can't be had.
+                None if block.wanted.is_some() => {
+                    let pole = self.polish(root, f64::INFINITY, None)?;
+                    settled.extend(pole.filter(|&pole| modulus(pole - root) <= ON_A_POLE * modulus(root)));
                 }
                 None => {}
             }

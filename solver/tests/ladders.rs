@@ -254,3 +254,29 @@ fn a_lossy_line_against_its_ladder_of_t_sections() {
         assert!((error / wanted - 1.0).abs() < 0.05, "{n} sections: {error:e}");
     }
 }
+
+/// Against SciPy's tables; the calls and the version stand in tests/reference/filters.py, which made the file.
+#[test]
+fn ladders_have_the_poles_of_scipys_filter_tables() {
+    let mut rows = 0;
+    for line in include_str!("reference/filters.csv").lines() {
+        let columns: Vec<&str> = line.split(',').collect();
+        let elements: Vec<f64> = columns[2].split(' ').map(|g| g.parse().unwrap()).collect();
+        let wanted = columns[3].split(' ').map(|pole| {
+            let (re, im) = pole.split_once(':').unwrap();
+            Complex64::new(re.parse().unwrap(), im.parse().unwrap())
+        });
+        let (c, drive, output) =
+            Ladder { elements: &elements, series_first: true, source: 0.0, load: 1.0 }.build();
+        let values = c.values();
+        let mut left = solver::poles(&c, &values).unwrap();
+        assert_eq!(left.len(), elements.len(), "{line}");
+        for pole in wanted {
+            let hit = left.iter().position(|found| (found - pole).norm() < 1e-11);
+            left.remove(hit.unwrap_or_else(|| panic!("{pole} is not in {left:?}: {line}")));
+        }
+        assert_eq!(solver::zeros(&c, &values, &drive, output).unwrap(), []);
+        rows += 1;
+    }
+    assert_eq!(rows, 18);
+}

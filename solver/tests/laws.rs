@@ -13,7 +13,8 @@ use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 use random::{Built, Network, Part, any_network, frequency, passive_network};
 use solver::{
-    BOLTZMANN, Branch, Hertz, Impedance, Kelvin, Layout, Noise, Ohms, Outcome, Output, Source, Workspace,
+    BOLTZMANN, Branch, Hertz, Impedance, Kelvin, Layout, Noise, Ohms, Outcome, Output, Response,
+    SolveErrorKind, Source, Workspace,
 };
 
 fn workspace(built: &Built, probes: &[Branch]) -> Workspace {
@@ -273,5 +274,28 @@ proptest! {
             let mirrored = poles.iter().any(|other| (other - pole.conj()).norm() <= 1e-9 * pole.norm());
             prop_assert!(mirrored, "{pole} in {poles:?}");
         }
+    }
+
+    /// Zeros of a port's impedance are counted as its poles are, and with them the partial fractions give it back.
+    #[test]
+    fn impedances_have_their_zeros_and_partial_fractions(network in passive_network()) {
+        let built = network.build();
+        let values = built.circuit.values();
+        let port = Response::Impedance(built.nodes[1], built.nodes[0]);
+        let mut w = workspace(&built, &[]);
+        let zeros = w.zeros_of(&values, port).unwrap();
+        let expansion = match w.expand(&values, port) {
+            Ok(expansion) => expansion,
+            // A node that hangs on ground by 10 decades less than on its neighbours has no accurate impedance at all frequencies.
+            Err(error) => {
+                prop_assert!(matches!(error.kind(), SolveErrorKind::IllConditioned { .. }), "{error}");
+                return Err(TestCaseError::reject("ill conditioned"));
+            }
+        };
+        let order: usize = expansion.terms.iter().map(|term| term.coefficients.len()).sum();
+        // A reactance may grow as s or 1/s, no faster (positive real functions: O. Brune, J. Math. Phys. 10 (1931) 191-236).
+        prop_assert!(zeros.len().abs_diff(order) <= 1);
+        prop_assert!(expansion.error <= 1e-6, "{}", expansion.error);
+        prop_assert!(zeros.iter().all(|zero| zero.re <= 1e-9 * zero.norm()), "{zeros:?}");
     }
 }

@@ -69,6 +69,13 @@ pub(super) struct Border {
     h: f64,
 }
 
+impl Border {
+    /// The wanted function.
+    pub(super) fn value(&self) -> f64 {
+        self.h
+    }
+}
+
 /// A sum, exactly zero where it is less than a fraction of its terms.
 fn sum(terms: impl Iterator<Item = f64>, fraction: f64) -> f64 {
     let (mut sum, mut size) = (0.0, 0.0);
@@ -101,24 +108,22 @@ impl Workspace {
         Ok(k.iter().all(|entry| entry.is_finite()).then_some(k))
     }
 
-    /// σ·tr K(σ), and the size of its terms; `None` if it can't be formed there.
+    /// σ·tr K(σ); `None` if it can't be formed there.
     pub(super) fn trace(
         &mut self,
         pencil: &Pencil,
         sigma: f64,
         border: Option<&Border>,
-    ) -> Result<Option<(f64, f64)>, SolveError> {
+    ) -> Result<Option<f64>, SolveError> {
         self.factor_at(Complex64::new(sigma, 0.0))?;
-        let (mut trace, mut size) = (0.0, 0.0);
+        let mut trace = 0.0;
         for member in 0..pencil.len() {
             if !self.solve_factor(pencil, member)? {
                 return Ok(None);
             }
-            let term = sigma * self.entry(pencil, border, member, member);
-            trace += term;
-            size += term.abs();
+            trace += sigma * self.entry(pencil, border, member, member);
         }
-        Ok(size.is_finite().then_some((trace, size)))
+        Ok(trace.is_finite().then_some(trace))
     }
 
     /// (G + σC)⁻¹ times a column of U, into `x`.

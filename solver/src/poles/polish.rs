@@ -14,6 +14,8 @@ const STEPS: usize = 12;
 const POLISHED: f64 = 1e-14;
 /// A simple root is one whose last relative step is below this.
 const SETTLED: f64 = 1e-10;
+/// How far beside a root, as a share of it, the network is no longer singular.
+const ASIDE: f64 = 1e-7;
 /// A root may move by this fraction of its size, and of its distance to the next root.
 const DRIFT: f64 = 1e-4;
 const DRIFT_TO_NEXT: f64 = 0.2;
@@ -34,18 +36,36 @@ impl Workspace {
         Ok(polished.filter(|&s| modulus(s - start) <= limit))
     }
 
+    fn is_deficient(&self) -> bool {
+        self.pivoted.as_ref().is_some_and(|pivoted| !pivoted.is_regular())
+    }
+
     /// Newton's step from yᵀA(s)x / yᵀCx with x and y by inverse iteration.
     fn polish_pole(&mut self, start: Complex64) -> Option<Complex64> {
         let n = self.x.len();
         let mut s = start;
         let mut last = f64::INFINITY;
+        let mut aside = false;
         let mut x: Vec<Complex64> =
             (0..n).map(|i| Complex64::new(1.0 + 0.37 * (i % 7) as f64, 0.0)).collect();
         let mut y = x.clone();
         for _ in 0..STEPS {
-            if self.factor_at(s).is_err() || self.pivoted.is_some() {
-                // As near as elimination can tell: whether this is the root, the last step and other shifts have to say.
+            if self.factor_at(s).is_err() {
                 break;
+            }
+            if self.is_deficient() {
+                // On the root as near as elimination can tell. Once more from beside it: a simple root draws back, a multiple one does not.
+                if last <= SETTLED {
+                    break;
+                }
+                if std::mem::replace(&mut aside, true) {
+                    last = 0.0;
+                    break;
+                }
+                s *= 1.0 + ASIDE;
+                if self.factor_at(s).is_err() || self.is_deficient() {
+                    break;
+                }
             }
             for side in [Side::Forward, Side::Adjoint] {
                 self.rhs.fill(Complex64::ZERO);
@@ -96,11 +116,11 @@ impl Workspace {
         let mut s = start;
         let mut last = f64::INFINITY;
         for _ in 0..STEPS {
-            if self.factor_at(s).is_err() || self.pivoted.is_some() {
+            if self.factor_at(s).is_err() || self.is_deficient() {
                 // A pole sits on the zero.
                 return Ok(None);
             }
-            let Some((h, slope)) = function.value_and_slope(&mut Point { w: self })? else {
+            let Some((h, slope)) = function.value_and_slope(&mut Point { w: self }).ok().flatten() else {
                 return Ok(None);
             };
             // slope = s·dH/ds.
