@@ -14,6 +14,10 @@ pub(crate) fn sincos(x: f64) -> (f64, f64) {
     libm::sincos(x)
 }
 
+pub(crate) fn atan2(y: f64, x: f64) -> f64 {
+    libm::atan2(y, x)
+}
+
 /// |z| without overflow.
 pub(crate) fn modulus(z: Complex64) -> f64 {
     libm::hypot(z.re, z.im)

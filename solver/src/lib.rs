@@ -79,6 +79,13 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
+//! # Extremes
+//!
+//! [`Workspace::extremes`] lists every maximum and minimum of |H| inside a band: the poles and zeros give d ln|H|/d ln f as a rational
+//! function, whose sign changes are isolated by intervals that no root comes near, so that the maximum between two close notches is found
+//! as surely as a lone peak; each is polished on the exact slope of the network. [`Workspace::half_power`] and [`Workspace::crossings`] look
+//! between them, where |H| is monotone. Nulls, infinite values, flat and tied maxima are marked as such ([`Extreme`]).
+//!
 //! # Conventions
 //!
 //! * **Phasors.** e^{+jωt}: a capacitor is 1/(jωC). Amplitudes are complex; whether they are peak or rms is up to the caller, since answers
@@ -188,6 +195,7 @@ mod circuit;
 mod dense;
 mod error;
 mod expansion;
+mod extremes;
 mod float;
 mod handle;
 mod identity;
@@ -212,6 +220,7 @@ pub use bound::Bounded;
 pub use circuit::Circuit;
 pub use error::{BuildError, BuildErrorKind, Named, SolveError, SolveErrorKind, Unknown};
 pub use expansion::{Expansion, Term};
+pub use extremes::{Crossing, Extreme, ExtremeKind, Extremes, HalfPower};
 pub use handle::{
     Branch, Capacitor, Cccs, Ccvs, Contact, Coupling, CurrentSource, Element, Inductor, Node, OpAmp,
     Resistor, Source, Transformer, Vccs, Vcvs, VoltageSource,

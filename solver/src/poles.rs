@@ -152,6 +152,7 @@ impl Workspace {
     fn roots(&mut self, wanted: Wanted<'_>) -> Result<(Vec<Complex64>, f64), SolveError> {
         let pencil = Pencil::new(self, wanted)?;
         let mut vanished = wanted.is_some();
+        let mut unresolved = None;
         for shift in SHIFTS {
             let sigma = self.assembly.middle * shift;
             let border = match wanted {
@@ -193,12 +194,14 @@ impl Workspace {
                 modulus(*a).total_cmp(&modulus(*b)).then(b.im.total_cmp(&a.im)).then(a.re.total_cmp(&b.re))
             });
             let margin = self.census(&pencil, wanted, &roots, sigma)?;
-            if margin > COUNTED {
-                return Err(SolveErrorKind::RootsUnresolved { found: roots.len(), margin }.into());
+            if margin <= COUNTED {
+                return Ok((roots, margin));
             }
-            return Ok((roots, margin));
+            // This shift may lie on a root itself: another sees better.
+            unresolved = Some(SolveErrorKind::RootsUnresolved { found: roots.len(), margin });
         }
-        Err(if vanished { SolveErrorKind::ZeroTransfer } else { SolveErrorKind::Eigenvalues }.into())
+        let otherwise = if vanished { SolveErrorKind::ZeroTransfer } else { SolveErrorKind::Eigenvalues };
+        Err(unresolved.unwrap_or(otherwise).into())
     }
 
     /// Whether a root next to 0 is 0: G alone is deficient, or the wanted function, which is `elsewhere` at the shift, is zero there.
