@@ -1,4 +1,9 @@
 //! Extremes of |H|: all of them, where they are, and what is passed between.
+#![allow(
+    missing_docs,
+    clippy::disallowed_methods,
+    reason = "a test target: bits need not be equal everywhere"
+)]
 
 use num_complex::Complex64;
 use proptest::prelude::*;
