@@ -13,6 +13,7 @@ use crate::source::Span;
 
 mod cancelling;
 mod capacitor;
+mod cause;
 mod coil;
 mod dead;
 mod ground;
@@ -54,7 +55,7 @@ pub fn check(
     found.extend(tone::backward_and_flat_tones(&bench));
     found.extend(moving::moving_switches(&bench));
     found.extend(bench.intents.idle(|what| !matches!(what, Meant::Warning(code) if is_compilers(code))));
-    found
+    cause::without_consequences(&bench, found)
 }
 
 /// What the checks look at.

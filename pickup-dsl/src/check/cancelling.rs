@@ -71,7 +71,7 @@ pub(super) fn no_hum_cancelling(bench: &Bench<'_>) -> Vec<Diagnostic> {
 }
 
 /// `a`, `a and b`, `a, b and c`.
-fn enumerated(names: &[String]) -> String {
+pub(super) fn enumerated(names: &[String]) -> String {
     match names {
         [] => String::new(),
         [one] => one.clone(),

@@ -6,6 +6,9 @@ use crate::harness::LugId;
 use crate::intents::or_meant;
 use crate::source::Span;
 
+/// What is said where no coil reaches an outlet.
+pub(super) const NO_COIL: &str = "no coil reaches it";
+
 /// Why an outlet is silent.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Cause {
@@ -23,9 +26,7 @@ pub(super) fn dead_positions(bench: &Bench<'_>) -> Vec<Diagnostic> {
         }
         let why = if figures.main_coil.is_some() { Cause::Cancelled } else { Cause::NoCoil };
         let meant = bench.held(Code::DeadPosition, &[bench.lug(bench.harness.outlets[o].hot)], i);
-        // An end in the air is the cause then, and has been told.
-        let told = why == Cause::NoCoil && !bench.harness.loose.is_empty();
-        (!meant && !told).then_some(why)
+        (!meant).then_some(why)
     };
     let everywhere = |i: usize, why: Cause| (0..outlets).all(|o| cause(i, o) == Some(why));
     let mut all = Vec::new();
@@ -45,9 +46,7 @@ fn dead(bench: &Bench<'_>, why: Cause, hot: Option<LugId>, found: Vec<usize>) ->
     let at = hot.map(|hot| format!(" at `{}`", bench.harness.lug_name(hot))).unwrap_or_default();
     let message = format!("no sound{at} {}", bench.not_in_positions(&found));
     let (label, help) = match why {
-        Cause::NoCoil => {
-            ("no coil reaches it", "follow hot from the jack through the switches in this position")
-        }
+        Cause::NoCoil => (NO_COIL, "follow hot from the jack through the switches in this position"),
         Cause::Cancelled => (
             "coils cancel each other exactly",
             "change over start and finish of one of them, or check `wound` and `pole`",

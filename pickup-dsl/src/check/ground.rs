@@ -1,5 +1,6 @@
 //! Strings and metal parts that are not at ground: they hum, and are live to touch.
 
+use super::cancelling::enumerated;
 use super::{Bench, hot};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::harness::{Harness, LugId, PartId, PartKind};
@@ -83,31 +84,48 @@ fn way_to_ground(harness: &Harness, joints: &Joints, lug: LugId) -> Way {
     found
 }
 
-/// Covers, plates, braids, cases, frames and shields that are not at ground.
+/// Covers, plates, braids, cases, frames and shields that are not at ground; those of one joint in one warning.
 pub(super) fn metal(bench: &Bench<'_>) -> Vec<Diagnostic> {
-    let mut all = Vec::new();
     let wired = wired(bench.harness);
+    let mut groups: Vec<(usize, Vec<usize>, Vec<LugId>)> = Vec::new();
     for lug in (0..bench.harness.lugs.len()).map(|lug| LugId(lug as u32)) {
         if !is_metal(bench.harness, &wired, lug) {
             continue;
         }
-        let live = |i: &usize| {
-            !bench.joints[*i].at_ground(lug) && !bench.held(Code::MetalNotGrounded, &[bench.lug(lug)], *i)
-        };
+        let live = |i: &usize| !bench.joints[*i].at_ground(lug) && !metal_meant(bench, lug, *i);
         let found: Vec<usize> = (0..bench.positions.len()).filter(live).collect();
-        if found.is_empty() {
-            continue;
+        let Some(&first) = found.first() else { continue };
+        let joint = bench.joints[first].of_lug(lug);
+        match groups.iter_mut().find(|group| group.0 == joint && group.1 == found) {
+            Some(group) => group.2.push(lug),
+            None => groups.push((joint, found, vec![lug])),
         }
-        let (part, _) = bench.lug(lug);
-        let name = bench.harness.lug_name(lug);
-        let message = format!("`{name}` is not at ground {}", bench.not_in_positions(&found));
-        let diagnostic = Diagnostic::warning(Code::MetalNotGrounded, bench.part(part), message)
-            .label("it hums, and is live to touch");
-        let advice = "give it a ground wire of its own";
-        let diagnostic = bench.or_meant(diagnostic, advice, &[bench.lug(lug)], &found);
-        all.push(bench.with_positions(diagnostic, &found));
     }
-    all
+    groups
+        .into_iter()
+        .map(|(_, found, lugs)| {
+            let names: Vec<String> =
+                lugs.iter().map(|lug| format!("`{}`", bench.harness.lug_name(*lug))).collect();
+            let are = if names.len() == 1 { "is" } else { "are" };
+            let message =
+                format!("{} {are} not at ground {}", enumerated(&names), bench.not_in_positions(&found));
+            let things: Vec<_> = lugs.iter().map(|lug| bench.lug(*lug)).collect();
+            let diagnostic = Diagnostic::warning(Code::MetalNotGrounded, bench.part(things[0].0), message)
+                .label("it hums, and is live to touch");
+            let advice = "give it a ground wire of its own";
+            let diagnostic = bench.or_meant(diagnostic, advice, &things, &found);
+            bench.with_positions(diagnostic, &found)
+        })
+        .collect()
+}
+
+/// Each lug of a list that an intent gives is meant by itself.
+fn metal_meant(bench: &Bench<'_>, lug: LugId, position: usize) -> bool {
+    let (part, name) = bench.lug(lug);
+    bench.intents.hold_if(Code::MetalNotGrounded, |intent| {
+        let named = intent.of.is_empty() || intent.of.iter().any(|subject| subject.covers(part, name));
+        named && intent.place.covers(bench.harness, &bench.positions[position].throws)
+    })
 }
 
 /// Whether a lug is metal that must be at ground.

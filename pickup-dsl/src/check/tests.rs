@@ -396,3 +396,22 @@ fn one_missing_wire_is_told_once() {
         assert_eq!(all.len(), 1, "{wire}: {all:#?}");
     }
 }
+
+#[test]
+fn one_wire_missing_at_a_switch_is_told_once() {
+    let wires = "wire neck.start to lever.A.1\nwire bridge.start to lever.A.2\nwire lever.A.common to volume.3\n\
+                 wire volume.2 to out.tip\nwire out.sleeve to volume.1\nwire out.sleeve to neck.finish\n\
+                 wire neck.finish to bridge.finish\n";
+    let parts = "coilwright 1\njack out\ncable 500pF\namp 1M\ncoil neck 6k 2.5H 100pF\n\
+                 coil bridge 6.4k 2.7H 100pF\nswitch lever is on-on\npot volume 250k audio, role volume\n";
+    let told = |wires: &str| -> Vec<String> {
+        let text = format!("{parts}{wires}");
+        let said = compile("test", &text, &NoFiles).diagnostics;
+        said.into_iter().chain(bench(&text)).map(|d| d.message).collect()
+    };
+    assert_eq!(told(wires), [""; 0]);
+    for wire in wires.lines() {
+        let left = told(&wires.replace(&format!("{wire}\n"), ""));
+        assert_eq!(left.len(), 1, "{wire}: {left:#?}");
+    }
+}

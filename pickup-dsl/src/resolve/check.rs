@@ -37,6 +37,7 @@ impl Build<'_, '_> {
         }
         let mut found = Vec::new();
         let mut loose: Vec<LugId> = Vec::new();
+        let mut idle: Vec<Idle> = Vec::new();
         for (i, part) in self.parts.iter().enumerate() {
             let id = PartId(i as u32);
             match self.unwired(id, part, &reached, &plugged) {
@@ -50,10 +51,21 @@ impl Build<'_, '_> {
                 Some(Unwired::Part(_)) | None => {}
             }
             if let PartKind::Switch(switch) = &part.kind {
-                found.extend(self.idle_throws(part, switch, &reached, intents));
+                idle.extend(self.idle_throws(part, switch, &reached, intents));
             }
         }
-        found.extend(self.ends_in_the_air(&loose));
+        match (&loose[..], &idle[..]) {
+            // A bare lug of a switch and one end in the air are likely the two ends of one wire.
+            (&[end], [idle]) => found.push(self.two_ends(end, &idle.partners, &idle.name)),
+            _ => found.extend(self.ends_in_the_air(&loose)),
+        }
+        let paired = loose.len() == 1 && idle.len() == 1;
+        for Idle { lugs, diagnostic, .. } in idle {
+            loose.extend(lugs);
+            found.extend((!paired).then_some(diagnostic));
+        }
+        loose.sort_unstable();
+        loose.dedup();
         for (i, (count, last)) in wires.into_iter().enumerate().filter(|(_, (count, _))| *count > CROWD) {
             let lug = LugId(i as u32);
             if !held(intents, Code::CrowdedLug, self.thing(lug)) {
@@ -81,25 +93,37 @@ impl Build<'_, '_> {
         if name.is_empty() { part.clone() } else { format!("{part}.{name}") }
     }
 
+    /// Two ends that are likely those of one wire: the second is one of `others`; `meant` is what an intent calls it.
+    fn two_ends(&self, end: LugId, others: &[LugId], meant: &str) -> Diagnostic {
+        let place = |lug: LugId| self.parts[self.lugs[lug.0 as usize].part.0 as usize].span;
+        let name = self.full_name(end);
+        let names: Vec<String> = others.iter().map(|lug| format!("`{}`", self.full_name(*lug))).collect();
+        let (message, advice) = match &names[..] {
+            [other] => (
+                format!("no wire reaches `{name}` and {other}"),
+                format!("is a wire missing between them? `wire {name} to {}`", other.trim_matches('`')),
+            ),
+            _ => (
+                format!("no wire reaches `{name}`, and `{meant}` meets no other wire in any throw"),
+                format!("is a wire missing from `{name}` to {}?", names.join(" or ")),
+            ),
+        };
+        let statement = format!("intend unwired of {name}` and `intend unwired of {meant}");
+        let diagnostic = Diagnostic::warning(Code::UnwiredLug, place(end), message);
+        others
+            .iter()
+            .take(1)
+            .fold(diagnostic, |d, lug| d.also(place(*lug), "and this"))
+            .help(or_meant(&advice, &statement))
+    }
+
     /// One warning a part; and one for two ends alone, which are likely those of one wire.
     fn ends_in_the_air(&self, loose: &[LugId]) -> Vec<Diagnostic> {
         let part_of = |lug: LugId| self.lugs[lug.0 as usize].part;
         if let &[a, b] = loose
             && part_of(a) != part_of(b)
         {
-            let names = [self.full_name(a), self.full_name(b)];
-            let [first, second] = [a, b].map(|lug| self.parts[part_of(lug).0 as usize].span);
-            let diagnostic = Diagnostic::warning(
-                Code::UnwiredLug,
-                first,
-                format!("no wire reaches {}", listed(names.iter().map(String::as_str))),
-            )
-            .also(second, "and this")
-            .help(or_meant(
-                &format!("is a wire missing between them? `wire {} to {}`", names[0], names[1]),
-                &format!("intend unwired of {}` and `intend unwired of {}", names[0], names[1]),
-            ));
-            return vec![diagnostic];
+            return vec![self.two_ends(a, &[b], &self.full_name(b))];
         }
         loose
             .chunk_by(|a, b| part_of(*a) == part_of(*b))
@@ -193,7 +217,7 @@ impl Build<'_, '_> {
         switch: &Switch,
         reached: &[bool],
         intents: &Intents<'_>,
-    ) -> Option<Diagnostic> {
+    ) -> Option<Idle> {
         let wired = |lug: &LugId| reached[lug.0 as usize];
         let joins = || switch.throws.iter().flat_map(|t| &t.joins);
         let meets = |lug: LugId| {
@@ -208,17 +232,18 @@ impl Build<'_, '_> {
         let full = |lug: &LugId| self.full_name(*lug);
         let names: Vec<String> = idle.iter().map(full).collect();
         let missing: BTreeSet<String> = meets(first).map(full).collect();
+        let meet = if names.len() == 1 { "meets" } else { "meet" };
         let message =
-            format!("{} meets no other wire in any throw", listed(names.iter().map(String::as_str)));
+            format!("{} {meet} no other wire in any throw", listed(names.iter().map(String::as_str)));
         let others = listed(missing.iter().map(String::as_str));
-        Some(
-            Diagnostic::warning(Code::UnwiredLug, part.span, message)
-                .note(format!("no wire reaches {others}, which the switch joins to `{}`", full(&first)))
-                .help(or_meant(
-                    "wire what is missing, or take the wire away",
-                    &format!("intend unwired of {}", if let [one] = &names[..] { one } else { &part.name }),
-                )),
-        )
+        let name = if let [one] = &names[..] { one.clone() } else { part.name.clone() };
+        let diagnostic = Diagnostic::warning(Code::UnwiredLug, part.span, message)
+            .note(format!("no wire reaches {others}, which the switch joins to `{}`", full(&first)))
+            .help("wire what is missing, or take the wire away");
+        let mut partners: Vec<LugId> = idle.iter().flat_map(|lug| meets(*lug)).copied().collect();
+        partners.sort_unstable();
+        partners.dedup();
+        Some(Idle { lugs: idle, partners, diagnostic: meant(diagnostic, "unwired", &name), name })
     }
 
     fn crowded(&self, lug: LugId, count: usize, last: Span) -> Option<Diagnostic> {
@@ -238,6 +263,16 @@ impl Build<'_, '_> {
             .help("solder some of them elsewhere on the same net, or use a `splice`");
         Some(meant(diagnostic, "crowded-lug", &full))
     }
+}
+
+/// Wired lugs of a switch that meet no wire.
+struct Idle {
+    lugs: Vec<LugId>,
+    /// The bare lugs that they meet.
+    partners: Vec<LugId>,
+    diagnostic: Diagnostic,
+    /// How an intent calls them.
+    name: String,
 }
 
 /// What no wire reaches.

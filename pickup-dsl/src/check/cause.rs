@@ -1,0 +1,31 @@
+//! One cause, one warning: what follows from a wire that is missing is not told beside it.
+
+use super::{Bench, dead};
+use crate::diagnostic::{Code, Diagnostic};
+
+/// Leaves out what a missing wire explains. It comes back, if it is not explained, once the wire is there.
+///
+/// An end in the air or a switch lug that meets nothing explains all that depends on who sounds where; if it is the jack's sleeve, also
+/// what is not at ground. A position that no coil reaches explains the rest in the same way.
+pub(super) fn without_consequences(bench: &Bench<'_>, mut found: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let dead = found.iter().any(|d| d.code == Code::DeadPosition && d.primary.text == dead::NO_COIL);
+    let loose = !bench.harness.loose.is_empty();
+    let sleeve = bench.harness.is_loose(bench.harness.ground);
+    let idle_switch = found.iter().any(|d| d.code == Code::Twins);
+    found.retain(|d| match d.code {
+        Code::DeadPosition => !loose,
+        Code::HangingCoil
+        | Code::OpposingCoils
+        | Code::NoHumCancelling
+        | Code::LevelStep
+        | Code::Twins
+        | Code::IdlePot
+        | Code::IdleCoil
+        | Code::FlatTone
+        | Code::MovingSwitch => !(loose || dead),
+        Code::IdleIntent => !(loose || dead || idle_switch),
+        Code::StringsNotGrounded | Code::MetalNotGrounded => !sleeve,
+        _ => true,
+    });
+    found
+}
