@@ -6,7 +6,7 @@ use num_complex::Complex64;
 
 use super::panel::Panels;
 use super::profile::{Magnitude, Profile};
-use super::spectrum::{BAND, edges};
+use super::spectrum::{BAND, Course, edges};
 use super::{Figure, Lcr, OutputImpedance, Why};
 use crate::float::{exp, modulus};
 
@@ -31,7 +31,7 @@ impl Magnitude for Impedance {
 
 /// `z` gives the impedance at a frequency in Hz; None without a path.
 pub(crate) fn output_impedance<E>(
-    narrow: &[f64],
+    course: &Course,
     mut z: impl FnMut(f64) -> Result<Option<Impedance>, E>,
 ) -> Result<(OutputImpedance, Lcr), E> {
     let mut at = |f: f64| z(f);
@@ -52,7 +52,7 @@ pub(crate) fn output_impedance<E>(
             open |= z.is_none();
             Ok(z.unwrap_or(Impedance(Complex64::ZERO, Complex64::ZERO)))
         };
-        largest(narrow, &mut sample)?
+        largest(course, &mut sample)?
     };
     let unless_open = |value: f64| -> Figure { if open { Err(Why::Open) } else { Ok(value) } };
     let impedance = OutputImpedance {
@@ -67,13 +67,19 @@ pub(crate) fn output_impedance<E>(
 
 /// Largest |Z| over the band, where (Hz), and whether that is an edge; of equal ones the lowest frequency.
 fn largest<E>(
-    narrow: &[f64],
+    course: &Course,
     mut sample: impl FnMut(f64) -> Result<Impedance, E>,
 ) -> Result<(f64, f64, bool), E> {
-    let panels = Panels::sample(&edges(narrow, &[BAND.0, BAND.1]), &mut sample, |panels| {
-        panels.iter().map(|p| p.roughness(Impedance::square) > ROUGH).collect()
-    })?;
-    let profile = Profile::of(&panels, &mut sample)?;
+    let profile = match &course.turns {
+        Some(turns) => Profile::through(turns, BAND, &mut sample)?,
+        None => {
+            let edges = edges(&course.narrow, &[BAND.0, BAND.1]);
+            let panels = Panels::sample(&edges, &mut sample, |panels| {
+                panels.iter().map(|p| p.roughness(Impedance::square) > ROUGH).collect()
+            })?;
+            Profile::of(&panels, &mut sample)?
+        }
+    };
     let top = profile.knots.iter().fold(0.0_f64, |top, knot| top.max(knot.square));
     let level = |square: f64| square >= top * (1.0 - TIE);
     let best = profile.knots.iter().position(|knot| level(knot.square)).unwrap_or(0);
@@ -90,7 +96,7 @@ fn largest<E>(
 mod tests {
     use num_complex::Complex64;
 
-    use super::{Impedance, largest};
+    use super::{Course, Impedance, largest};
     use crate::float::ln;
 
     /// |Z|² = 1 + depth · sin² of six half-waves over the band, times (1 + tilt · (ln f − ln 20)): six maxima, all but equal.
@@ -104,7 +110,7 @@ mod tests {
             let z = libm::sqrt(wave * line);
             Ok::<_, ()>(Impedance(Complex64::from(z), Complex64::from(0.5 * slope / z)))
         };
-        largest(&[], sample).unwrap()
+        largest(&Course::default(), sample).unwrap()
     }
 
     /// The k-th maximum (from 0) lies at 20 Hz · 1000^((k + ½)/6).

@@ -45,7 +45,7 @@ impl Setup<'_> {
         bare: &mut Sweep<'_>,
     ) -> Result<OutletFigures, SolveError> {
         let outlet = self.outlet;
-        let (impedance, lcr) = output_impedance(&bare.narrow(), |f| {
+        let (impedance, lcr) = output_impedance(&bare.impedance_course(outlet), |f| {
             Ok::<_, SolveError>(bare.impedance(outlet, f)?.map(|(z, dz)| Impedance(z, dz)))
         })?;
         let (at_100, at_1k) = (plugged.transfers(outlet, 100.0)?, plugged.transfers(outlet, 1000.0)?);
@@ -65,7 +65,7 @@ impl Setup<'_> {
         })?;
         let density_1k = plugged.noise(outlet, &self.network.noise, 1000.0)?;
 
-        let narrow = plugged.narrow();
+        let course = plugged.course(outlet);
         // A path at 100 Hz is a path at every frequency above 0.
         let mut sample = |u: f64| {
             let spot = plugged.spot(outlet, groups, &self.network.noise, u)?;
@@ -73,7 +73,7 @@ impl Setup<'_> {
         };
         let start = ln(100.0);
         let here = sample(start)?;
-        let spectrum = Spectrum::of(&narrow, &mut sample)?;
+        let spectrum = Spectrum::of(&course, &mut sample)?;
         let square = if here.loud { Ok(here.square()) } else { Err(Why::Silent) };
         let plateau = square.map(power_db);
         // d(10 lg |H|²)/d(lb f).

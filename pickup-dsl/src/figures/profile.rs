@@ -2,6 +2,7 @@
 
 use super::panel::Panels;
 use super::root::root;
+use crate::float::ln;
 
 /// A sample that has a magnitude.
 pub(crate) trait Magnitude: Copy {
@@ -44,7 +45,20 @@ const FLAT: f64 = 1e-11;
 const NEAR: f64 = 1e-6;
 
 impl Profile {
-    /// Finds the stationary points: sign changes of the interpolated slope, each confirmed and polished on `sample` itself.
+    /// Through stationary points (ln f) that are known, in a band (Hz).
+    pub(crate) fn through<S: Magnitude, E>(
+        turns: &[f64],
+        band: (f64, f64),
+        mut sample: impl FnMut(f64) -> Result<S, E>,
+    ) -> Result<Profile, E> {
+        let (first, last) = (ln(band.0), ln(band.1));
+        let inside = turns.iter().copied().filter(|&u| u > first && u < last);
+        let places = std::iter::once(first).chain(inside).chain(std::iter::once(last));
+        let knots = places.map(|u| Ok(knot(u, &sample(u)?))).collect::<Result<_, E>>()?;
+        Ok(Profile { knots })
+    }
+
+    /// Where they are not known, finds the stationary points: sign changes of the interpolated slope, each confirmed and polished on `sample` itself.
     pub(crate) fn of<S: Magnitude, E>(
         panels: &Panels<S>,
         mut sample: impl FnMut(f64) -> Result<S, E>,

@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use solver::{Circuit, Values};
+use solver::{Hertz, Outcome, Response, Values, Workspace};
 
 use super::panel::{Integral, Panel, Panels};
 use super::profile::Profile;
@@ -44,15 +44,18 @@ const POWERS: [Integrand; 2] = [|s| s.powers, |s| s.powers / s.f];
 const NOISE: [Integrand; 2] = [|s| s.noise * s.f, |s| s.noise * s.f * s.a_weight];
 
 impl Spectrum {
-    /// `narrow` are frequencies (Hz) of resonances that equal steps could miss.
     pub(crate) fn of<E>(
-        narrow: &[f64],
+        course: &Course,
         mut sample: impl FnMut(f64) -> Result<Spot, E>,
     ) -> Result<Spectrum, E> {
-        let edges = edges(narrow, &[BAND.0, LOW.0, LOW.1, HIGH.0, HIGH.1, BAND.1]);
+        let edges = edges(&course.narrow, &[BAND.0, LOW.0, LOW.1, HIGH.0, HIGH.1, BAND.1]);
         let panels = Panels::sample(&edges, &mut sample, coarse)?;
         let silent = !panels.0.iter().flat_map(|p| &p.samples).any(|s| s.loud);
-        let profile = if silent { Profile { knots: Vec::new() } } else { Profile::of(&panels, &mut sample)? };
+        let profile = match &course.turns {
+            _ if silent => Profile { knots: Vec::new() },
+            Some(turns) => Profile::through(turns, (BAND.0, BAND.1), &mut sample)?,
+            None => Profile::of(&panels, &mut sample)?,
+        };
         Ok(Spectrum { panels, profile })
     }
 
@@ -85,18 +88,31 @@ pub(crate) fn edges(narrow: &[f64], borders: &[f64]) -> Vec<f64> {
     edges
 }
 
-/// Both ends (Hz) of the half-power band of each pole that equal steps could miss.
-pub(crate) fn narrow(circuit: &Circuit, values: &Values) -> Vec<f64> {
-    // Only a help to the search, which adapts itself to all but the sharpest resonances: none if they can't be had.
-    let poles = solver::poles(circuit, values).unwrap_or_default();
-    poles
-        .iter()
-        .filter(|p| p.im > 0.0 && p.im > 2.0 * SHARP * p.re.abs())
-        .flat_map(|p| {
+/// What poles and zeros tell of a magnitude before it is sampled.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Course {
+    /// Both ends (Hz) of the half-power band of each pole that equal steps could miss.
+    pub(crate) narrow: Vec<f64>,
+    /// ln f of every stationary point in the band, however close notches lie; None if the solver can't list them.
+    pub(crate) turns: Option<Vec<f64>>,
+}
+
+impl Course {
+    pub(crate) fn of(workspace: &mut Workspace, values: &Values, of: Response<'_>) -> Course {
+        // Poles are only a help to the integrals, which adapt themselves to all but the sharpest resonances: none if they can't be had.
+        let poles = workspace.poles(values).unwrap_or_default();
+        let sharp = poles.iter().filter(|p| p.im > 0.0 && p.im > 2.0 * SHARP * p.re.abs());
+        let narrow = sharp.flat_map(|p| {
             let half = p.re.abs().max(1e-9 * p.im);
             [(p.im - half) / TAU, (p.im + half) / TAU]
-        })
-        .collect()
+        });
+        let extremes = workspace.extremes(values, of, (Hertz(BAND.0), Hertz(BAND.1)));
+        let turns = extremes.ok().and_then(Outcome::known);
+        Course {
+            narrow: narrow.collect(),
+            turns: turns.map(|extremes| extremes.list().iter().map(|e| ln(e.frequency.0)).collect()),
+        }
+    }
 }
 
 fn within<S: Copy>(panel: &Panel<S>, (lo, hi): (f64, f64)) -> bool {

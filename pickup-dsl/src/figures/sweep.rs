@@ -1,11 +1,11 @@
 //! One outlet of one state, solved at one frequency after another: layout once, workspace once.
 
 use num_complex::Complex64;
-use solver::{Hertz, Layout, Noise, Outcome, Output, SolveError, Source, Values, Workspace};
+use solver::{Hertz, Layout, Noise, Outcome, Output, Response, SolveError, Source, Values, Workspace};
 
 use super::groups::{Groups, silent};
 use super::profile::Magnitude;
-use super::spectrum::narrow;
+use super::spectrum::Course;
 use super::weighting::a_weight_squared;
 use crate::float::{exp, modulus};
 use crate::network::{Network, Section, reaching};
@@ -108,9 +108,17 @@ impl<'n> Sweep<'n> {
         })
     }
 
-    /// Ends (Hz) of the bands of sharp resonances of this state.
-    pub(crate) fn narrow(&self) -> Vec<f64> {
-        narrow(&self.network.circuit, &self.values)
+    /// What poles and zeros tell of |H| of an outlet.
+    pub(crate) fn course(&mut self, outlet: usize) -> Course {
+        let amp = self.amp(outlet);
+        let of = Response::Transfer(&self.excitation[outlet], amp);
+        Course::of(&mut self.workspace, &self.values, of)
+    }
+
+    /// What poles and zeros tell of |Z| at an outlet's jack.
+    pub(crate) fn impedance_course(&mut self, outlet: usize) -> Course {
+        let of = Response::Impedance(self.network.outlets[outlet].jack, self.network.ground);
+        Course::of(&mut self.workspace, &self.values, of)
     }
 
     /// The amp input of an outlet.
