@@ -85,6 +85,29 @@ fn compare(stem: &str, file: &Path, golden: &Value, found: &mut Vec<String>) {
     }
     let report: Value = serde_json::from_slice(&out.stdout).expect("JSON");
     let ours = flatten(&report, &frequencies);
+    compare_positions(stem, positions, &ours, found);
+    let variants = list(&report["variants"]);
+    let theirs = golden["variants"].as_object().cloned().unwrap_or_default();
+    if variants.len() != theirs.len() {
+        found.push(format!("{stem}: {} variants, reference {}", variants.len(), theirs.len()));
+    }
+    for (name, positions) in &theirs {
+        let Some(variant) = variants.iter().find(|v| text(&v["variant"]) == *name) else {
+            found.push(format!("{stem}: no variant {name}"));
+            continue;
+        };
+        let ours = flatten(variant, &frequencies);
+        let positions = positions.as_object().expect("positions");
+        compare_positions(&format!("{stem}, {name}"), positions, &ours, found);
+    }
+}
+
+fn compare_positions(
+    stem: &str,
+    positions: &serde_json::Map<String, Value>,
+    ours: &BTreeMap<String, BTreeMap<String, Value>>,
+    found: &mut Vec<String>,
+) {
     for (key, position) in positions {
         let Some(figures) = ours.get(key) else {
             found.push(format!("{stem} [{key}]: no such position; there are {:?}", ours.keys()));

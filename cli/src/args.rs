@@ -73,6 +73,10 @@ pub(crate) struct Wanted {
     #[arg(long, short, value_name = "NAME-OR-KEY")]
     pub(crate) reference: Option<String>,
 
+    /// This variant of the guitar, by its name
+    #[arg(long, value_name = "NAME")]
+    pub(crate) variant: Option<String>,
+
     /// In-between detents of the switches too
     #[arg(long)]
     pub(crate) between: bool,
@@ -186,6 +190,10 @@ pub(crate) struct WiringArgs {
     /// Turn a knob, 0 to 10: `tone=3` (may be given again)
     #[arg(long, short, value_name = "POT=SETTING")]
     pub(crate) knob: Vec<String>,
+
+    /// This variant of the guitar, by its name
+    #[arg(long, value_name = "NAME")]
+    pub(crate) variant: Option<String>,
 
     /// As JSON
     #[arg(long)]

@@ -9,7 +9,7 @@ use pickup_dsl::figures::PositionFigures;
 use pickup_dsl::harness::{Choice, Harness, Reference};
 use pickup_dsl::network::{Knobs, Network};
 use pickup_dsl::positions::{Position, Wanted as Which, position_of, positions};
-use pickup_dsl::resolve::{Compiled, compile};
+use pickup_dsl::resolve::{Compiled, Variant, compile};
 use pickup_dsl::source::Sources;
 use rayon::prelude::{IntoParallelRefIterator, ParallelIterator};
 
@@ -24,14 +24,18 @@ use pickup_dsl::diagnostic::suggest::did_you_mean;
 const AT_REST: &str = "all at rest";
 
 /// A file that compiles.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct File {
     /// As given on the command line.
     pub(crate) name: String,
     /// All texts read.
     pub(crate) sources: Sources,
-    /// What it means.
+    /// What it means: the guitar, or the variant of it that was chosen.
     pub(crate) harness: Harness,
+    /// The variant that `harness` is.
+    pub(crate) variant: Option<String>,
+    /// Its variants, in order of the file.
+    pub(crate) variants: Vec<Variant>,
     /// Warnings of the compiler.
     pub(crate) warnings: Vec<Diagnostic>,
     /// Where the texts were read, each as the system knows it.
@@ -48,12 +52,44 @@ pub(crate) fn open(path: &Path) -> Result<File, Failure> {
     match compiled.harness {
         Some(harness) => {
             let read = Folder::of(path).places(path, &compiled.sources);
-            Ok(File { name, sources: compiled.sources, harness, warnings: compiled.diagnostics, read })
+            Ok(File {
+                name,
+                sources: compiled.sources,
+                harness,
+                variant: None,
+                variants: compiled.variants,
+                warnings: compiled.diagnostics,
+                read,
+            })
         }
         None => {
             diagnostics::say(&compiled.diagnostics, &compiled.sources);
             Err(not_compiled(&name, &compiled.diagnostics))
         }
+    }
+}
+
+impl File {
+    /// The same file with its variant of that name in place of the guitar.
+    ///
+    /// # Errors
+    /// [`Failure::Usage`] with the names there are.
+    pub(crate) fn with_variant(&self, wanted: &str) -> Result<File, Failure> {
+        let Some(variant) = self.variants.iter().find(|v| v.name == wanted) else {
+            let names: Vec<String> = self.variants.iter().map(|v| format!("`{}`", escape(&v.name))).collect();
+            let help = match did_you_mean(wanted, self.variants.iter().map(|v| v.name.as_str())) {
+                Some(near) => format!("did you mean `{}`?", escape(near)),
+                None if names.is_empty() => "this file has no variants".to_owned(),
+                None => format!("the variants are {}", names.join(", ")),
+            };
+            return Err(Failure::usage_with(format!("there is no variant `{}`", escape(wanted)), help));
+        };
+        Ok(File {
+            harness: variant.harness.clone(),
+            variant: Some(variant.name.clone()),
+            variants: Vec::new(),
+            ..self.clone()
+        })
     }
 }
 
@@ -98,6 +134,17 @@ impl Job {
     /// If the file can't be read or does not compile, or names on the command line mean nothing in it.
     pub(crate) fn new(wanted: &Wanted) -> Result<Job, Failure> {
         let mut file = open(&wanted.file)?;
+        if let Some(variant) = &wanted.variant {
+            file = file.with_variant(variant)?;
+        }
+        Job::with(file, wanted)
+    }
+
+    /// The same of a file that is open.
+    ///
+    /// # Errors
+    /// If names on the command line mean nothing in it.
+    pub(crate) fn with(mut file: File, wanted: &Wanted) -> Result<Job, Failure> {
         if let Some(name) = &wanted.reference {
             let choice = choice_named(&file.harness, name)?;
             file.harness.reference = Reference::Here(choice);

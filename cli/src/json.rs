@@ -19,6 +19,7 @@ use crate::curve::{self, POINTS_AT_ONCE};
 use crate::exit::Failure;
 use crate::job::{File, Job};
 use crate::output::Sink;
+use crate::report::Reported;
 pub(crate) use compared::compared;
 use figures::PositionJson;
 pub(crate) use wiring::wiring;
@@ -61,6 +62,20 @@ struct Report<'a> {
     intended: Vec<Intended<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     frequencies_hz: Option<&'a [f64]>,
+    /// Of the variant that was chosen.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    variant: Option<&'a str>,
+    positions: Positions<'a>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    variants: Vec<VariantJson<'a>>,
+}
+
+/// The guitar with what a variant changes; the reference is the guitar's.
+#[derive(Serialize)]
+struct VariantJson<'a> {
+    variant: &'a str,
+    assumptions: Vec<Said<'a>>,
+    warnings: Vec<Message<'a>>,
     positions: Positions<'a>,
 }
 
@@ -164,18 +179,17 @@ impl Serialize for Positions<'_> {
     }
 }
 
-/// Writes the report.
+/// Writes the report of a guitar and of its variants.
 ///
 /// # Errors
 /// If it can't be written, or a response at a given frequency can't be computed.
 pub(crate) fn report(
     sink: &mut Sink,
-    job: &Job,
-    evaluator: &Evaluator<'_>,
-    figures: &[PositionFigures],
-    warnings: &[Diagnostic],
+    guitar: &Reported<'_>,
+    variants: &[Reported<'_>],
     frequencies: Option<&[f64]>,
 ) -> Result<(), Failure> {
+    let Reported { job, evaluator, .. } = guitar;
     let file = &job.file;
     let failed = RefCell::new(None);
     let document = Report {
@@ -185,31 +199,23 @@ pub(crate) fn report(
         reference: ReferenceJson {
             key: &evaluator.reference().position.key,
             name: evaluator.reference().position.name.as_deref(),
-            another_file: evaluator.reference().another_file,
+            another_file: evaluator.reference().another_file && file.variant.is_none(),
         },
-        assumptions: file
-            .harness
-            .assumptions
+        assumptions: assumptions(file),
+        warnings: messages(file, &guitar.warnings),
+        frequencies_hz: frequencies,
+        variant: file.variant.as_deref(),
+        positions: positions(guitar, frequencies, &failed),
+        variants: variants
             .iter()
-            .map(|a| Said { text: &a.text, place: PlaceJson::of(file, a.span) })
-            .collect(),
-        warnings: warnings
-            .iter()
-            .map(|w| Message {
-                code: w.code.text(),
-                severity: match w.severity {
-                    Severity::Error => "error",
-                    Severity::Warning => "warning",
-                },
-                message: &w.message,
-                notes: &w.notes,
-                help: w.help.as_deref(),
-                place: PlaceJson::of(file, w.primary.span),
+            .map(|one| VariantJson {
+                variant: one.job.file.variant.as_deref().unwrap_or_default(),
+                assumptions: assumptions(&one.job.file),
+                warnings: messages(&one.job.file, &one.warnings),
+                positions: positions(one, frequencies, &failed),
             })
             .collect(),
         intended: file.harness.intents.iter().map(|intent| intended(file, intent)).collect(),
-        frequencies_hz: frequencies,
-        positions: Positions { job, evaluator, figures, frequencies, failed: &failed },
     };
     // Long lists of numbers are not for reading.
     let written = write(sink, &document, frequencies.is_none());
@@ -231,6 +237,36 @@ fn intended<'a>(file: &'a File, intent: &'a Intent) -> Intended<'a> {
         because: intent.because.as_deref(),
         place: PlaceJson::of(file, intent.span),
     }
+}
+
+fn positions<'a>(
+    one: &'a Reported<'a>,
+    frequencies: Option<&'a [f64]>,
+    failed: &'a RefCell<Option<Failure>>,
+) -> Positions<'a> {
+    Positions { job: one.job, evaluator: &one.evaluator, figures: &one.figures, frequencies, failed }
+}
+
+fn assumptions(file: &File) -> Vec<Said<'_>> {
+    let all = file.harness.assumptions.iter();
+    all.map(|a| Said { text: &a.text, place: PlaceJson::of(file, a.span) }).collect()
+}
+
+fn messages<'a>(file: &'a File, warnings: &'a [Diagnostic]) -> Vec<Message<'a>> {
+    warnings
+        .iter()
+        .map(|w| Message {
+            code: w.code.text(),
+            severity: match w.severity {
+                Severity::Error => "error",
+                Severity::Warning => "warning",
+            },
+            message: &w.message,
+            notes: &w.notes,
+            help: w.help.as_deref(),
+            place: PlaceJson::of(file, w.primary.span),
+        })
+        .collect()
 }
 
 /// Writes a document and the line end after it.

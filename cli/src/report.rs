@@ -4,7 +4,7 @@ pub(crate) mod cells;
 pub(crate) mod notes;
 
 use pickup_dsl::diagnostic::Diagnostic;
-use pickup_dsl::evaluate::Against;
+use pickup_dsl::evaluate::{Against, Evaluator};
 use pickup_dsl::figures::{OutletFigures, PositionFigures};
 
 use crate::diagnostics::plural;
@@ -17,6 +17,19 @@ use pickup_dsl::diagnostic::escape;
 /// Nothing is wider.
 pub(crate) const WIDTH: usize = 100;
 
+/// A guitar or a variant of it with all that is reported of it.
+#[derive(Debug)]
+pub(crate) struct Reported<'a> {
+    /// The positions and knobs.
+    pub(crate) job: &'a Job,
+    /// Solves it.
+    pub(crate) evaluator: Evaluator<'a>,
+    /// Of all positions, in order.
+    pub(crate) figures: Vec<PositionFigures>,
+    /// What is to be said of it; of a variant what is not said of the guitar already.
+    pub(crate) warnings: Vec<Diagnostic>,
+}
+
 /// The whole report.
 #[must_use]
 pub(crate) fn text(
@@ -28,7 +41,10 @@ pub(crate) fn text(
     let harness = &job.file.harness;
     let mut out = String::new();
     let title = harness.title.as_deref().unwrap_or(&job.file.name);
-    out.push_str(&title_lines(title));
+    match &job.file.variant {
+        Some(variant) => out.push_str(&title_lines(&format!("{title}, variant \"{variant}\""))),
+        None => out.push_str(&title_lines(title)),
+    }
     for line in subtitle(job, reference, all.len()) {
         out.push_str(&line);
         out.push('\n');

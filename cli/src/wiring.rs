@@ -68,6 +68,7 @@ pub(crate) fn text(file: &File, position: &Position, knobs: &Knobs, live: &LiveN
     if !coupled.is_empty() {
         out.push_str(&format!("\n{}\n{coupled}", styled(STRONG, "Coupled windings")));
     }
+    out.push_str(&short_forms(file));
     out.push('\n');
     for caution in CAUTIONS {
         out.push_str(&paragraph("  !", caution, 4, WIDTH));
@@ -91,6 +92,33 @@ fn joints(harness: &Harness, live: &LiveNetwork) -> Vec<Vec<String>> {
         seen.map(|lug| escape(&harness.lug_name(*lug))).collect()
     };
     live.nets.iter().map(|net| shown(&net.lugs)).collect()
+}
+
+/// What short forms stand for, wire by wire.
+fn short_forms(file: &File) -> String {
+    let harness = &file.harness;
+    if harness.short_forms.is_empty() {
+        return String::new();
+    }
+    let mut out = format!("\n{}\n", styled(STRONG, "Short forms, written out"));
+    for short in &harness.short_forms {
+        let source = file.sources.text(short.span);
+        let first = source.lines().next().unwrap_or_default();
+        out.push_str(&paragraph(
+            "",
+            &format!("{} ({})", escape(first), place_of(file, short.span)),
+            2,
+            WIDTH,
+        ));
+        for (a, b) in &short.wires {
+            let wire = format!("wire {} to {}", harness.lug_name(*a), harness.lug_name(*b));
+            out.push_str(&paragraph("", &escape(&wire), 4, WIDTH));
+        }
+        if !short.chosen.is_empty() {
+            out.push_str(&paragraph("", &escape(&short.chosen), 4, WIDTH));
+        }
+    }
+    out
 }
 
 /// What each net is called: `hot`, `ground`, a number for a joint of several lugs, the lug itself where it is alone.

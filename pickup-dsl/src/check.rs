@@ -22,6 +22,7 @@ mod hot;
 mod moving;
 mod opposing;
 mod pot;
+mod power;
 mod step;
 #[cfg(test)]
 mod tests;
@@ -54,6 +55,7 @@ pub fn check(
     found.extend(coil::idle_coils(&bench));
     found.extend(tone::backward_and_flat_tones(&bench));
     found.extend(moving::moving_switches(&bench));
+    found.extend(power::unpowered(&bench));
     found.extend(bench.intents.idle(|what| !matches!(what, Meant::Warning(code) if is_compilers(code))));
     cause::without_consequences(&bench, found)
 }

@@ -13,7 +13,7 @@ pub mod wire;
 
 pub use coil::{Coil, Construction, CoreLoss, CoverCapacitance, Pickup, Tap};
 pub use intent::{Intent, Meant, Place, Subject};
-pub use part::{Amp, Blend, Buffer, Gang, Jack, Lead, Part, PartKind, Pot, Taper};
+pub use part::{Amp, Blend, Buffer, Gang, Jack, Lead, OpAmp, Part, PartKind, Piezo, Pot, Taper};
 pub use switch::{Moves, Switch, Throw};
 
 /// Index of a lug in [`Harness::lugs`].
@@ -146,6 +146,17 @@ pub struct Assumption {
     pub span: Span,
 }
 
+/// A short form, written out as the wires that it stands for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ShortForm {
+    /// The statement.
+    pub span: Span,
+    /// The wires, in order.
+    pub wires: Vec<(LugId, LugId)>,
+    /// What was chosen, in a person's words; empty if nothing was to choose.
+    pub chosen: String,
+}
+
 /// A whole guitar.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Harness {
@@ -179,6 +190,8 @@ pub struct Harness {
     pub intents: Vec<Intent>,
     /// Lugs that no wire reaches, of parts that are wired otherwise and work with them only; rising.
     pub loose: Vec<LugId>,
+    /// Short forms with their wires, which are among the joints.
+    pub short_forms: Vec<ShortForm>,
 }
 
 impl Harness {

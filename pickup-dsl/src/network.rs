@@ -11,6 +11,7 @@ use solver::{
 use crate::harness::{Harness, LugId, PartId, PartKind};
 use crate::source::Span;
 
+mod active;
 #[cfg(test)]
 pub(crate) mod bench;
 mod build;
@@ -132,6 +133,8 @@ pub struct Network {
     couplings: Vec<Coupled>,
     switches: Vec<switch::Contacts>,
     tracks: Vec<pot::Track>,
+    cells: Vec<active::Cell>,
+    supplied: Vec<active::Supplied>,
     /// All contacts open, knobs at rest, stated values.
     stated: Values,
     /// The same with each value times its own factor.
@@ -161,6 +164,7 @@ impl Network {
         let mut wound = Vec::new();
         let mut switches = Vec::new();
         let mut tracks = Vec::new();
+        let mut cells = Vec::new();
         for (index, part) in harness.parts.iter().enumerate() {
             let id = PartId(index as u32);
             match &part.kind {
@@ -185,6 +189,9 @@ impl Network {
                 PartKind::Buffer(buffer) => {
                     load::buffer(&mut build, id, buffer, plugged(harness, id))?;
                 }
+                PartKind::OpAmp(op_amp) => active::op_amp(&mut build, id, op_amp)?,
+                PartKind::Piezo(piezo) => active::piezo(&mut build, id, piezo, &mut sections)?,
+                PartKind::Battery(ohms) => active::battery(&mut build, id, *ohms, &mut cells)?,
                 PartKind::Jack(_) | PartKind::Strings | PartKind::Shield | PartKind::Splice => {}
             }
         }
@@ -195,7 +202,8 @@ impl Network {
             }
         }
         possible_couplings(&build)?;
-        Ok(finish(build, sections, switches, tracks))
+        let supplied = active::supplied(&build);
+        Ok(Network { cells, supplied, ..finish(build, sections, switches, tracks) })
     }
 
     /// The element values of one state.
@@ -214,6 +222,7 @@ impl Network {
                 track.turn(&mut values, knob, setting.generic);
             }
         }
+        active::switch_off(self, &mut values);
         let bare = setting.loads == Loads::Bare;
         if bare || setting.without_stray {
             for element in &self.elements {
@@ -307,6 +316,8 @@ fn finish(
         couplings: build.couplings,
         switches,
         tracks,
+        cells: Vec::new(),
+        supplied: Vec::new(),
         stated,
         generic,
     }

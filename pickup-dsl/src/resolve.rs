@@ -18,14 +18,16 @@ mod pot;
 mod properties;
 mod report;
 mod schema;
+mod short;
 mod show;
 mod statements;
 mod switch;
 mod tap;
 mod value;
+mod variant;
 mod wires;
 
-use crate::diagnostic::{Diagnostic, sort_and_cap};
+use crate::diagnostic::{Diagnostic, escape, sort_and_cap};
 use crate::harness::{Harness, Reference};
 use crate::resolve::build::Build;
 use crate::resolve::load::Loaded;
@@ -78,6 +80,15 @@ impl Library for NoFiles {
     }
 }
 
+/// The guitar with what a `variant` changes in it. Its reference is the guitar's.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Variant {
+    /// Its name.
+    pub name: String,
+    /// The whole guitar, changed.
+    pub harness: Harness,
+}
+
 /// What came of a text.
 #[derive(Debug, Clone)]
 pub struct Compiled {
@@ -85,6 +96,8 @@ pub struct Compiled {
     pub sources: Sources,
     /// The harness, if no error was found.
     pub harness: Option<Harness>,
+    /// The variants of the file in its order; none where an error was found.
+    pub variants: Vec<Variant>,
     /// Everything found, in order of place.
     pub diagnostics: Vec<Diagnostic>,
 }
@@ -98,17 +111,17 @@ pub fn compile(name: &str, text: &str, library: &dyn Library) -> Compiled {
         Ok(loaded) => loaded,
         Err(stop) => {
             let (sources, diagnostic) = *stop;
-            return Compiled { sources, harness: None, diagnostics: vec![diagnostic] };
+            return Compiled { sources, harness: None, variants: Vec::new(), diagnostics: vec![diagnostic] };
         }
     };
     given::fill_in(&mut loaded);
     let found = std::mem::take(&mut loaded.diagnostics);
-    let (harness, diagnostics) = build_all(&loaded, found);
-    Compiled { sources: loaded.sources, harness, diagnostics: sort_and_cap(diagnostics) }
+    let (harness, variants, diagnostics) = build_all(&loaded, found);
+    Compiled { sources: loaded.sources, harness, variants, diagnostics: sort_and_cap(diagnostics) }
 }
 
 /// The main file's harness, and that of the file that holds its reference.
-fn build_all(loaded: &Loaded, found: Vec<Diagnostic>) -> (Option<Harness>, Vec<Diagnostic>) {
+fn build_all(loaded: &Loaded, found: Vec<Diagnostic>) -> (Option<Harness>, Vec<Variant>, Vec<Diagnostic>) {
     let mut report = Report::new(&loaded.sources);
     for diagnostic in found {
         report.push(diagnostic);
@@ -123,6 +136,37 @@ fn build_all(loaded: &Loaded, found: Vec<Diagnostic>) -> (Option<Harness>, Vec<D
             harness.reference = Reference::Elsewhere(Box::new(other), choice);
         }
     }
+    let listed = variant::variants(loaded, &mut report);
+    let mut variants = Vec::new();
+    // All together stay within the limit of one.
+    let mut spent = 0;
+    for (name, statement) in listed {
+        let Some(guitar) = harness.as_ref().filter(|_| report.errors() == 0) else { break };
+        let found = report.len();
+        let mut build = Build::new(loaded, 0, &mut patterns, &mut report);
+        build.variant = Some(statement);
+        build.elements = spent + size(guitar);
+        let (made, _, _) = build.harness(None);
+        report.note_from(found, &format!("in the variant `{}`", escape(name)));
+        let Some(mut made) = made else { continue };
+        spent += size(&made);
+        let guitar_alone =
+            |guitar: &Harness| Box::new(Harness { reference: Reference::Rest, ..guitar.clone() });
+        made.reference = match &guitar.reference {
+            Reference::Rest => Reference::Elsewhere(guitar_alone(guitar), Vec::new()),
+            Reference::Here(choice) => Reference::Elsewhere(guitar_alone(guitar), choice.clone()),
+            elsewhere @ Reference::Elsewhere(..) => elsewhere.clone(),
+        };
+        variants.push(Variant { name: name.to_owned(), harness: made });
+    }
     let harness = harness.filter(|_| report.errors() == 0);
-    (harness, report.into_list())
+    if harness.is_none() {
+        variants.clear();
+    }
+    (harness, variants, report.into_list())
+}
+
+/// What counts against the limit of elements.
+fn size(harness: &Harness) -> usize {
+    harness.lugs.len() + harness.joints.len()
 }

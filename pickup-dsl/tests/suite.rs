@@ -70,7 +70,7 @@ fn agrees(sources: &Sources, diagnostic: &Diagnostic, expected: &str) -> bool {
 
 /// What is wrong with a case, if anything.
 fn check(case: &Case) -> Option<String> {
-    let Compiled { sources, harness, diagnostics } =
+    let Compiled { sources, harness, diagnostics, .. } =
         compile("main.harness", case.main.as_deref().unwrap_or(""), case);
     let good = diagnostics.len() == case.expect.len()
         && diagnostics.iter().zip(&case.expect).all(|(d, e)| agrees(&sources, d, e))

@@ -63,6 +63,7 @@ class Amplifier:
     gain: float
     noise_volts: float
     noise_amperes: float
+    minus: str = None  # else the ground
 
 
 @dataclass
@@ -142,6 +143,37 @@ def buffer(c, inp, out, ground, p, tag):
     c.resistor(source, out, p.get("output", 0.0), "buffer", noisy=False)
 
 
+def op_amp(c, lug, p, tag):
+    """v(out) = A·(v(plus) − v(minus)), with one pole where a gain-bandwidth product is said."""
+    gain, heard, current = p.get("open-loop", 1e6), lug + "plus", p.get("current-noise", 0.0)
+    out, ground = lug + "out", lug + "ground"
+    fast = f"#{tag}/fast" if "bandwidth" in p else out
+    c.amplifiers.append(Amplifier(heard, fast, ground, gain, p.get("noise", 0.0), current, lug + "minus"))
+    if "bandwidth" in p:
+        c.resistor(fast, f"#{tag}/slow", 1e3, "pole", noisy=False)
+        c.capacitor(f"#{tag}/slow", ground, gain / (2 * math.pi * p["bandwidth"] * 1e3), "part")
+        c.amplifiers.append(Amplifier(f"#{tag}/slow", out, ground, 1.0, 0.0, 0.0))
+
+
+def without_supply(harness, c):
+    """Active parts whose supply lug is wired, and that no battery reaches through closed contacts and at most 10 kΩ."""
+    joined = Nodes()
+    for n in list(c.nodes.parent):
+        joined.join(n, c.nodes.find(n))
+    for r in c.resistors:
+        if r.ohms <= 10e3 and r.kind not in ("battery", "pole"):
+            joined.join(r.a, r.b)
+    same = lambda a, b: joined.find(a) == joined.find(b)
+    off = set()
+    for part in harness.parts.values():
+        supply, ground = f"{part.name}.supply", f"{part.name}.ground"
+        if part.kind not in ("buffer", "opamp") or not harness.of("battery") or not any(supply in w for w in harness.wires):
+            continue
+        if not any(same(f"{b.name}.plus", supply) and same(f"{b.name}.minus", ground) for b in harness.of("battery")):
+            off.add(part.name)
+    return off
+
+
 def pickup(c, part, p):
     lug = part.name + "."
     for colour, end in p.get("leads", {}).items():
@@ -204,6 +236,10 @@ def assemble(harness, throws, knobs, plugged=True, lifted=(), coils=None, scale=
             c.inductors.append(Inductor(f"#{lug}winding", lug + "2", (p["value"],)))
         elif part.kind == "lead":
             run(c, lug + "in", lug + "out", lug + "screen", p, "lead")
+        elif part.kind == "opamp":
+            op_amp(c, lug, p, part.name)
+        elif part.kind == "battery":
+            c.resistor(lug + "plus", lug + "minus", p.get("resistance", 1.0), "battery")
         elif part.kind == "buffer" and not any(part.name in plug for plug in harness.plugs):
             buffer(c, lug + "in", lug + "out", lug + "ground", p, part.name)
     out_lugs = {"strings", "shield", "splice"}
@@ -213,7 +249,10 @@ def assemble(harness, throws, knobs, plugged=True, lifted=(), coils=None, scale=
     windings(c, coils, lifted, scale or {})
     jack = harness.of("jack")[0]
     c.ground = f"{jack.name}.sleeve"
-    for output in ("tip", "ring") if jack.p.get("stereo") else ("tip",):
+    two = any(plug[0] == f"{jack.name}.ring" for plug in harness.plugs)
+    if jack.p.get("stereo") and not two:  # a mono plug
+        c.nodes.join(f"{jack.name}.ring", c.ground)
+    for output in ("tip", "ring") if two else ("tip",):
         at = f"{jack.name}.{output}"
         for n, (kind, p) in enumerate(chain(harness, jack, output) if plugged else []):
             after = f"#{output}/{n}"
@@ -228,19 +267,25 @@ def assemble(harness, throws, knobs, plugged=True, lifted=(), coils=None, scale=
             at = after
         c.outputs[output] = at
     c.nodes.find(c.ground)
+    for name in without_supply(harness, c):
+        for a in c.amplifiers:
+            if a.out in (f"#{name}/source", f"#{name}/fast", f"{name}.out"):
+                a.gain = 0.0
     return c
 
 
 def windings(c, coils, lifted, scale):
     gone = {coils.sections[i].coil for i in lifted}
     for n, coil in enumerate(coils.coils):
-        if n not in gone:
+        if n not in gone and coil.capacitance:
             c.capacitor(f"{coil.lug}.start", f"{coil.lug}.finish", coil.capacitance, "winding")
     for i, s in enumerate(coils.sections):
         if i in lifted:
             continue
         at = f"#{s.name}/0"
         c.branches.append(Branch(s.start, at, s.ohms * scale.get(i, 1.0), i))
+        if s.farads:
+            c.capacitor(at, s.finish, s.farads, "piezo")
         for k, index in enumerate(s.inductances):
             after = s.finish if k == len(s.inductances) - 1 else f"#{s.name}/{k + 1}"
             c.inductors.append(Inductor(at, after, index))

@@ -27,6 +27,7 @@ class Section:
     signal: float
     hum: float
     inductances: list  # indices into Coils.inductances
+    farads: float = 0.0  # a piezo element: in series
 
 
 @dataclass
@@ -56,6 +57,12 @@ class Coils:
                 for i in range(first, len(self.coils)):
                     for j in range(i + 1, len(self.coils)):
                         pairs[i, j] = self._mutual(part.p, self.coils[i], self.coils[j])
+            elif part.kind == "piezo":
+                strings = frozenset(range(1, harness.strings + 1))
+                self.coils.append(Coil(part.name, part.name, part.name, 0.0, 1.0, 0.0, 1, 0.0, strings))
+                self.sections.append(Section(part.name, len(self.coils) - 1, f"{part.name}.plus", f"{part.name}.minus", 0.0,
+                                             part.p.get("volts", 1.0), 0.0, []))
+                self.sections[-1].farads = part.p["capacitance"]
         index = {c.name: i for i, c in enumerate(self.coils)}
         for a, b, k in harness.couplings:
             i, j = sorted((index[a], index[b]))

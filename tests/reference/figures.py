@@ -188,7 +188,7 @@ class Voice:
         for part in self.harness.of("pot"):
             if part.p.get("role") == "volume":
                 quiet[part.name] = 0.0
-        stereo = self.harness.of("jack")[0].p.get("stereo")
+        stereo = len(self.circuit.outputs) > 1
         tip, ring, sleeve = (f"{self.jack}.{x}" for x in ("tip", "ring", "sleeve"))
         ports = [("meter", tip, sleeve)] + ([("meter_ring", ring, sleeve), ("meter_tip_ring", tip, ring)] if stereo else [])
         for name, a, b in ports:
@@ -305,15 +305,16 @@ def compare_with(out, ref):
 
 def positions(harness, keys=None):
     coils, knobs = Coils(harness), harness.knobs()
-    stereo = harness.of("jack")[0].p.get("stereo")
+    stereo = len(assemble(harness, harness.reference(), knobs, coils=coils).outputs) > 1
     out = []
     for output in ("tip", "ring") if stereo else ("tip",):
-        ref_throws = harness.reference()
-        ref = Voice(harness, coils, ref_throws, knobs, output).figures()
+        its = harness.base or harness  # a variant's reference is the guitar's
+        ref_throws = its.reference()
+        ref = Voice(its, Coils(its), ref_throws, its.knobs(), output).figures()
         for key, name, throws in harness.positions():
             if keys and key not in keys:
                 continue
-            figures = Figures(ref) if throws == ref_throws else Voice(harness, coils, throws, knobs, output).figures()
+            figures = Figures(ref) if throws == ref_throws and its is harness else Voice(harness, coils, throws, knobs, output).figures()
             compare_with(figures, ref)
             full = key if not stereo else f"output={output}" if key == "rest" else " ".join(sorted([*key.split(" "), f"output={output}"]))
             out.append({"key": full, "name": name, "throws": throws, "figures": dict(figures)})

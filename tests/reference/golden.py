@@ -46,12 +46,18 @@ def compute(path):
     found = {}
     for p in figures.positions(harness):
         found[p["key"]] = {"name": p["name"], "figures": {k: rounded(v) for k, v in p["figures"].items()}}
+    variants = {}
+    for name in harness.variants:
+        varied = figures.positions(Harness(path, name))
+        variants[name] = {p["key"]: {"name": p["name"], "figures": {k: rounded(v) for k, v in p["figures"].items()}}
+                          for p in varied}
     return {
         "file": path.relative_to(HERE.parent.parent).as_posix(),
         "title": None if harness.title is None else str(harness.title),
         "header": {"made by": "tests/reference/golden.py", "structure": "tests/reference/README.md",
                    "python": "3.11", "numpy": numpy.__version__, "scipy": scipy.__version__, "mpmath": mpmath.__version__},
         "positions": found,
+        **({"variants": variants} if variants else {}),
     }
 
 
@@ -64,6 +70,10 @@ def close(a, b, relative=1e-9, absolute=1e-9):
 
 
 def differences(old, new):
+    for name in sorted({*old.get("variants", {}), *new.get("variants", {})}):
+        some = [{"positions": side.get("variants", {}).get(name, {})} for side in (old, new)]
+        for key, *rest in differences(*some):
+            yield f"{name}: {key}", *rest
     for key in sorted({*old["positions"], *new["positions"]}):
         a, b = old["positions"].get(key), new["positions"].get(key)
         if a is None or b is None:

@@ -24,7 +24,7 @@ class Network:
         islands = Nodes()
         wanted = [find(c.ground), *[find(n) for n in c.outputs.values()], *[find(n) for n in extra_nodes]]
         for a in c.amplifiers:
-            wanted += [find(a.inp), find(a.ground)]
+            wanted += [find(a.inp), find(a.ground), find(a.minus or a.ground)]
         for a, b in ends:
             islands.join(find(a), find(b))
             wanted += [find(a), find(b)]
@@ -89,7 +89,7 @@ class Network:
         self.amplifier_row = {}
         for a in c.amplifiers:
             current(row, a.out, a.ground)
-            for node, g in ((self.at(a.inp), -a.gain), (self.at(a.ground), a.gain)):
+            for node, g in ((self.at(a.inp), -a.gain), (self.at(a.minus or a.ground), a.gain)):
                 if node is not None:
                     S[row, node] += g
             self.amplifier_row[id(a)] = row
@@ -166,7 +166,8 @@ class Network:
                 total += kt4 / r.ohms * np.abs(Z0 * (column(r.a) - column(r.b))) ** 2
         for a in self.circuit.amplifiers:
             total += np.abs(y[:, self.amplifier_row[id(a)]] * a.gain * a.noise_volts) ** 2
-            total += np.abs(Z0 * (column(a.inp) - column(a.ground)) * a.noise_amperes) ** 2
+            for node in (a.inp, a.minus) if a.minus else (a.inp,):
+                total += np.abs(Z0 * (column(node) - column(a.ground)) * a.noise_amperes) ** 2
         return total
 
     def impedance(self, f, a, b):

@@ -8,7 +8,7 @@ DIMENSION = {
     "farad": ("pnuµμm", r"[Ff]?", True),
     "henry": ("muµμ", r"[Hh]?", False),
     "henry!": ("muµμ", r"[Hh]", True),
-    "hertz": ("k", r"(?:Hz|hz)?", False),
+    "hertz": ("kM", r"(?:Hz|hz)?", False),
     "metre": ("cm", r"m", True),
     "volt": ("nuµμmp", r"V?", False),
     "ampere": ("nuµμmp", r"A?", False),

@@ -8,6 +8,7 @@ import math
 from pathlib import Path
 
 import given
+import short
 from bodies import BODIES, rotary, selector
 from grammar import Text, parse
 from values import is_number, take
@@ -226,6 +227,8 @@ VALUES = {  # kind: what may follow the name at once, in the order in which a ba
     "lead": {"farad/m": "per-metre", "metre": "length", "farad": "capacitance"},
     "cable": {"farad/m": "per-metre", "metre": "length", "farad": "capacitance"},
     "amp": {"farad": "capacitance", "ohm": "input"},
+    "piezo": {"farad": "capacitance"},
+    "battery": {"volt": "volts"},
     "buffer": {"farad": "input-capacitance", "ohm": "input"},
 }
 PROPERTY = {
@@ -235,6 +238,9 @@ PROPERTY = {
     "lead": {"resistance": "ohm", "capacitance": "farad", "length": "metre"},
     "cable": {"resistance": "ohm", "capacitance": "farad", "length": "metre"},
     "amp": {"input": "ohm", "capacitance": "farad"},
+    "piezo": {"capacitance": "farad", "volts": "volt"},
+    "battery": {"volts": "volt", "resistance": "ohm"},
+    "opamp": {"open-loop": "gain", "bandwidth": "hertz", "noise": "volt", "current-noise": "ampere"},
     "buffer": {"input": "ohm", "input-capacitance": "farad", "gain": "gain", "output": "ohm", "noise": "volt",
                "current-noise": "ampere"},
 }
@@ -243,7 +249,7 @@ PROPERTY = {
 def simple_values(p, kind, items):
     i = 0
     while i < len(items):
-        if items[i] in ("stereo", "none"):
+        if items[i] in ("stereo", "none", "switched"):
             p[items[i]] = True
             i += 1
         elif kind in VALUES and (is_number(items[i]) or items[i] == "code"):
@@ -255,7 +261,7 @@ def simple_values(p, kind, items):
 
 
 def simple_property(p, kind, items):
-    if items[0] in ("stereo", "none"):
+    if items[0] in ("stereo", "none", "switched"):
         p[items[0]] = True
         return
     if kind == "inductor" and items[0] == "inductance":
@@ -358,12 +364,18 @@ def wire_pairs(items, more):
 # ---- the file ------------------------------------------------------------------------------------------------------
 
 class Harness:
-    def __init__(self, path):
+    def __init__(self, path, variant=None):
         self.path = Path(path)
+        self.variants, self.base = {}, None if variant is None else Harness(path)
         self.title, self.mains, self.strings, self.named_only = None, 50.0, 6, False
         self.parts, self.wires, self.couplings, self.names, self.plugs = {}, [], [], {}, []
         self.reference_throws = self.reference_name = None
+        self.shorts = []
         self.read(parse(self.path.read_text("utf-8")), {}, self.path.parent)
+        for items, clauses in self.shorts:
+            self.wires += short.written_out(self, items, clauses)
+        if variant is not None:
+            self.vary(self.variants[variant], self.scope)
         self.switches = [q for q in self.parts.values() if q.kind == "switch"]
         for q in self.switches:
             q.p.setdefault("between", set())
@@ -385,6 +397,8 @@ class Harness:
                     inner = {}
                     self.read(parse((folder / items[1]).read_text("utf-8")), inner, (folder / items[1]).parent, True)
                     scope.update({(k, f"{items[3]}.{n}"): v for (k, n), v in inner.items()})
+                elif kind == "variant":
+                    self.variants[str(items[1])], self.scope = s.block, scope
                 elif patterns_only:
                     raise ValueError("a used file holds patterns only")
                 else:
@@ -395,6 +409,8 @@ class Harness:
     def statement(self, s, items, kind, scope):
         if kind == "guitar":
             self.title = items[1]
+        elif kind in ("coils", "tone-control", "treble-bleed"):
+            self.shorts.append((items, s.clauses[1:]))
         elif kind == "wire":
             self.wires += wire_pairs(items[1:], s.clauses[1:])
         elif kind == "coupling":
@@ -421,12 +437,42 @@ class Harness:
         elif kind == "plug":
             self.plugs.append([x for x in items[1:] if x != "to"])
         else:
-            nameless = kind in NAMELESS and (len(items) == 1 or is_number(items[1]) or items[1] in ("none", "stereo"))
+            nameless = kind in NAMELESS and (len(items) == 1 or is_number(items[1]) or items[1] in ("none", "stereo", "switched"))
             name = kind if nameless else items[1]
             if name in self.parts:
                 raise ValueError(f"{name} twice")
             part = self.parts[name] = Part(kind, name)
             fill(part.p, kind, items[1 if nameless else 2 :], s.clauses[1:], s.block, scope)
+
+    def vary(self, block, scope):
+        plugged = False
+        for s in block:
+            items, kind = s.head, s.head[0]
+            gone = lambda lug, names: lug in names or lug.split(".")[0] in names
+            if kind == "remove":
+                names = [n for c in s.clauses for n in c if n != "remove"]
+                self.parts = {n: p for n, p in self.parts.items() if n not in names}
+                self.wires = [w for w in self.wires if not any(gone(lug, names) for lug in w)]
+                continue
+            if kind == "unsolder":
+                pair = {items[1], *items[3:]}
+                self.wires = [w for w in self.wires if not (pair <= set(w))]
+                continue
+            if kind == "plug" and not plugged:
+                plugged, self.plugs = True, []
+            nameless = kind in NAMELESS and (len(items) == 1 or is_number(items[1]) or items[1] == "none")
+            of_kind = self.of(kind)
+            name = of_kind[0].name if nameless and len(of_kind) == 1 else kind if nameless else items[1]
+            part = self.parts.get(name) if kind not in ("wire", "position") else None
+            values = items[1 if nameless else 2 :]
+            if part is None or part.kind != kind or values[:1] == ["is"]:
+                self.parts.pop(name, None) if part else None
+                self.statement(s, items, kind, scope)
+                continue
+            before = dict(part.p)
+            fill(part.p, kind, values, s.clauses[1:], s.block, scope)
+            if part.p.get("per-metre") != before.get("per-metre"):
+                part.p.pop("capacitance", None)
 
     @staticmethod
     def throws(clauses):

@@ -22,7 +22,7 @@ def _graph(c, find, through_amplifiers):
     pairs += [(k.a, k.b) for k in c.capacitors if k.kind not in LEFT_OUT]
     pairs += [(a.out, a.ground) for a in c.amplifiers]
     if through_amplifiers:
-        pairs += [(a.inp, a.out) for a in c.amplifiers]
+        pairs += [(n, a.out) for a in c.amplifiers for n in (a.inp, a.minus) if n]
     for a, b in pairs:
         a, b = find(a), find(b)
         edges.setdefault(a, set()).add(b)

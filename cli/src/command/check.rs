@@ -37,9 +37,19 @@ pub(crate) fn run(args: &CheckArgs) -> Result<Exit, Failure> {
 /// Shows what the compiler and a bench notice.
 fn look(path: &Path) -> Result<Vec<Diagnostic>, Failure> {
     let job = Job::of(job::open(path)?, Wanted::default())?;
-    let evaluator = job.evaluator()?;
-    let figures = job.figures(&evaluator)?;
-    let warnings = job.warnings(&evaluator, &figures)?;
+    let mut warnings = noticed(&job)?;
+    for variant in &job.file.variants {
+        let varied = Job::of(job.file.with_variant(&variant.name)?, Wanted::default())?;
+        let own: Vec<Diagnostic> = noticed(&varied)?.into_iter().filter(|w| !warnings.contains(w)).collect();
+        let note = format!("in the variant `{}`", escape(&variant.name));
+        warnings.extend(own.into_iter().map(|w| w.note(note.clone())));
+    }
     diagnostics::say(&warnings, &job.file.sources);
     Ok(warnings)
+}
+
+fn noticed(job: &Job) -> Result<Vec<Diagnostic>, Failure> {
+    let evaluator = job.evaluator()?;
+    let figures = job.figures(&evaluator)?;
+    job.warnings(&evaluator, &figures)
 }

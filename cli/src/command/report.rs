@@ -4,6 +4,7 @@ use crate::args::ReportArgs;
 use crate::exit::{Exit, Failure};
 use crate::job::Job;
 use crate::output::Sink;
+use crate::report::Reported;
 use crate::{json, report};
 
 /// Runs it.
@@ -23,10 +24,31 @@ pub(crate) fn run(args: &ReportArgs) -> Result<Exit, Failure> {
     let evaluator = job.evaluator()?;
     let figures = job.figures(&evaluator)?;
     let warnings = &job.warnings(&evaluator, &figures)?;
+    // The variants of the guitar beside it, unless one was chosen.
+    let jobs: Vec<Job> = job
+        .file
+        .variants
+        .iter()
+        .map(|v| Job::with(job.file.with_variant(&v.name)?, &args.wanted))
+        .collect::<Result<_, _>>()?;
+    let mut variants = Vec::with_capacity(jobs.len());
+    for job in &jobs {
+        let evaluator = job.evaluator()?;
+        let figures = job.figures(&evaluator)?;
+        let found = job.warnings(&evaluator, &figures)?;
+        let own = found.into_iter().filter(|w| !warnings.contains(w)).collect();
+        variants.push(Reported { job, evaluator, figures, warnings: own });
+    }
+    let guitar = Reported { job: &job, evaluator, figures, warnings: warnings.clone() };
     if args.json {
-        json::report(&mut sink, &job, &evaluator, &figures, warnings, frequencies.as_deref())?;
+        json::report(&mut sink, &guitar, &variants, frequencies.as_deref())?;
     } else {
-        sink.text(&report::text(&job, evaluator.reference(), &figures, warnings))?;
+        for one in std::iter::once(&guitar).chain(&variants) {
+            if one.job.file.variant.is_some() && args.wanted.variant.is_none() {
+                sink.text("\n")?;
+            }
+            sink.text(&report::text(one.job, one.evaluator.reference(), &one.figures, &one.warnings))?;
+        }
     }
     sink.close()?;
     Ok(Exit::Good)

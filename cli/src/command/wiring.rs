@@ -12,7 +12,10 @@ use crate::{job, json, wiring};
 /// # Errors
 /// See [`Failure`].
 pub(crate) fn run(args: &WiringArgs) -> Result<Exit, Failure> {
-    let file = job::open(&args.file)?;
+    let mut file = job::open(&args.file)?;
+    if let Some(variant) = &args.variant {
+        file = file.with_variant(variant)?;
+    }
     let position = job::position_named(&file.harness, &args.position)?;
     let knobs = job::knobs(&file.harness, &args.knob)?;
     let network = job::network(&file)?;

@@ -18,6 +18,16 @@ struct Wiring<'a> {
     nets: Vec<NetJson>,
     elements: Vec<ElementJson<'a>>,
     couplings: Vec<CouplingJson<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    short_forms: Vec<ShortFormJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct ShortFormJson<'a> {
+    wires: Vec<[String; 2]>,
+    chosen: &'a str,
+    #[serde(flatten)]
+    place: PlaceJson<'a>,
 }
 
 #[derive(Serialize)]
@@ -125,6 +135,15 @@ pub(crate) fn wiring(
                 between: [c.between.0, c.between.1],
                 start_to_start: c.k,
                 place: PlaceJson::of(file, c.span),
+            })
+            .collect(),
+        short_forms: harness
+            .short_forms
+            .iter()
+            .map(|s| ShortFormJson {
+                wires: s.wires.iter().map(|(a, b)| [harness.lug_name(*a), harness.lug_name(*b)]).collect(),
+                chosen: &s.chosen,
+                place: PlaceJson::of(file, s.span),
             })
             .collect(),
     };

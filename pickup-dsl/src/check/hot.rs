@@ -19,9 +19,17 @@ pub(super) fn joints(harness: &Harness, joints: &Joints) -> Vec<usize> {
         add(&mut hot, outlet.amp_input);
     }
     let ends: Vec<(LugId, LugId)> = (0..harness.parts.len())
-        .filter(|&part| matches!(harness.parts[part].kind, PartKind::Buffer(_)))
         .map(|part| PartId(part as u32))
-        .filter_map(|part| Some((harness.lug(part, "in")?, harness.lug(part, "out")?)))
+        .flat_map(|part| {
+            let inputs: &[&str] = match harness.part(part).kind {
+                PartKind::Buffer(_) => &["in"],
+                PartKind::OpAmp(_) => &["plus", "minus"],
+                _ => &[],
+            };
+            inputs
+                .iter()
+                .filter_map(move |input| Some((harness.lug(part, input)?, harness.lug(part, "out")?)))
+        })
         .collect();
     // Buffer by buffer towards the coils, until none is new.
     while ends.iter().any(|&(input, out)| hot.contains(&joints.of_lug(out)) && add(&mut hot, input)) {}

@@ -88,6 +88,7 @@ codes! {
     FlatTone = "B818", "a tone control that darkens nothing";
     MovingSwitch = "B819", "hot open or at ground while a switch moves";
     IdleIntent = "B820", "something meant that does not happen";
+    Unpowered = "B821", "an active part that no battery reaches";
     CannotSolve = "K901", "a network that has no solution";
 }
 
@@ -118,6 +119,7 @@ const WORDS: &[(Code, &str)] = &[
     (Code::UnusualValue, "unusual"),
     (Code::IdleCoil, "idle-coil"),
     (Code::ReversedTone, "reversed-tone"),
+    (Code::Unpowered, "unpowered"),
     (Code::FlatTone, "flat-tone"),
     (Code::MovingSwitch, "moving"),
 ];

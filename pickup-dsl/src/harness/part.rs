@@ -33,7 +33,7 @@ pub enum PartKind {
     Capacitor(Valued, Option<Valued>),
     /// (`1` `2`) henries, ohms.
     Inductor(Valued, Option<Valued>),
-    /// (`tip` `sleeve`, stereo `ring`).
+    /// (`tip` `sleeve`, stereo `ring`; switched `tip-contact` `ring-contact`).
     Jack(Jack),
     /// (one lug) strings and bridge.
     Strings,
@@ -47,6 +47,12 @@ pub enum PartKind {
     Amp(Amp),
     /// (`in` `out` `ground` `supply`).
     Buffer(Buffer),
+    /// (`plus` `minus` `out` `ground` `supply`).
+    OpAmp(OpAmp),
+    /// (`plus` `minus`).
+    Piezo(Piezo),
+    /// (`plus` `minus`) its inner resistance in ohms: all that it is to a signal.
+    Battery(Valued),
 }
 
 /// A pot: one knob, one or more gangs.
@@ -95,11 +101,35 @@ pub enum Blend {
     Second,
 }
 
+/// An operational amplifier: v(out − ground) = A · v(plus − minus), nothing flows into plus and minus.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OpAmp {
+    /// Voltage ratio A at low frequencies.
+    pub open_loop: f64,
+    /// Gain-bandwidth product, Hz: A falls with one pole. None: A is the same at all frequencies.
+    pub bandwidth: Option<Valued>,
+    /// V/√Hz in series with plus.
+    pub noise: Option<Valued>,
+    /// A/√Hz from ground into each of plus and minus.
+    pub current_noise: Option<Valued>,
+}
+
+/// A piezo element: EMF in series with its capacitance; a sensing group of its own, without hum.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Piezo {
+    /// F.
+    pub capacitance: Valued,
+    /// V on the 5,000-turn scale; drives plus positive.
+    pub volts: f64,
+}
+
 /// The output socket.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Jack {
     /// It has a ring.
     pub stereo: bool,
+    /// It has contacts that touch tip (and ring) while no plug is in: `tip-contact`, `ring-contact`.
+    pub switched: bool,
 }
 
 /// Shielded wire: series resistance first, then its capacitance to the screen at the far end.

@@ -73,9 +73,10 @@ impl Bench {
                 assumptions: Vec::new(),
                 intents: Vec::new(),
                 loose: Vec::new(),
+                short_forms: Vec::new(),
             },
         };
-        bench.part("out", &["tip", "sleeve"], |_, _| PartKind::Jack(Jack { stereo: false }));
+        bench.part("out", &["tip", "sleeve"], |_, _| PartKind::Jack(Jack { stereo: false, switched: false }));
         bench.harness.ground = bench.at("out.sleeve");
         bench
     }

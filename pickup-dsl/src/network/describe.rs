@@ -1,6 +1,6 @@
 //! One position's live network as plain data: nets with the lugs that metal joins here, and what stands between them.
 
-use solver::Inductor;
+use solver::{Gain, Inductor};
 
 use super::build::{Element, Law};
 use super::graph::{Graph, Path};
@@ -125,8 +125,8 @@ pub fn live(network: &Network, harness: &Harness, setting: &Setting<'_>) -> Live
                 Some(section) => LiveKind::Emf(section),
                 None => continue,
             },
-            Law::Stage(_, ratio, plus, minus) => LiveKind::Gain {
-                ratio,
+            Law::Stage(stage, _, plus, minus) => LiveKind::Gain {
+                ratio: graph.values.gain(Gain::Vcvs(stage)),
                 plus: nets.net(metal.find(graph.at(plus)), &element.name),
                 minus: nets.net(metal.find(graph.at(minus)), &element.name),
             },

@@ -4,14 +4,15 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::diagnostic::{Code, Diagnostic, escape};
 use crate::harness::{
-    Assumption, CrossCoupling, Joint, JointKind, Lug, LugId, Outlet, Part, PartId, PartKind,
+    Assumption, CrossCoupling, Joint, JointKind, Lug, LugId, Outlet, Part, PartId, PartKind, ShortForm,
 };
 use crate::resolve::load::Loaded;
 use crate::resolve::pattern::Patterns;
+use crate::resolve::properties::Layer;
 use crate::resolve::report::{Report, listed};
 use crate::resolve::schema::Kind;
 use crate::source::Span;
-use crate::syntax::tree::Word;
+use crate::syntax::tree::{Statement, Word};
 
 /// Most lugs, joints, contacts and couplings of a harness together.
 const ELEMENT_LIMIT: usize = 100_000;
@@ -43,6 +44,13 @@ pub(crate) struct Build<'r, 't> {
     pub(crate) cross_couplings: Vec<CrossCoupling>,
     pub(crate) outlets: Vec<Outlet>,
     pub(crate) assumptions: Vec<Assumption>,
+    pub(crate) short_forms: Vec<ShortForm>,
+    /// What the variant says of parts of the guitar, over what the guitar says.
+    pub(crate) over: BTreeMap<&'t str, Layer<'t>>,
+    /// Parts that the variant has spoken of.
+    pub(crate) varied: BTreeMap<&'t str, Span>,
+    /// The variant that this is a build of.
+    pub(crate) variant: Option<&'t Statement>,
     /// `part.lug` as wires mention them, for lugs that exist only when mentioned.
     pub(crate) mentioned: BTreeSet<(&'t str, &'t str)>,
     /// Pots whose audio share is assumed.
@@ -50,7 +58,7 @@ pub(crate) struct Build<'r, 't> {
     /// `cable none` was said there.
     pub(crate) no_cable: Option<Span>,
     by_name: BTreeMap<(PartId, String), LugId>,
-    elements: usize,
+    pub(crate) elements: usize,
 }
 
 impl<'r, 't> Build<'r, 't> {
@@ -73,6 +81,10 @@ impl<'r, 't> Build<'r, 't> {
             cross_couplings: Vec::new(),
             outlets: Vec::new(),
             assumptions: Vec::new(),
+            short_forms: Vec::new(),
+            over: BTreeMap::new(),
+            varied: BTreeMap::new(),
+            variant: None,
             mentioned: BTreeSet::new(),
             assumed_tapers: Vec::new(),
             no_cable: None,

@@ -7,8 +7,12 @@ use crate::harness::{Intent, JointKind, LugId, Meant, Part, PartId, PartKind, Pl
 use crate::intents::{Intents, Thing, is_compilers, or_meant};
 use crate::resolve::build::Build;
 use crate::resolve::report::listed;
+use crate::resolve::show::show;
 use crate::source::Span;
+use crate::syntax::tree::Dimension;
 
+/// The largest capacitor of a passive guitar, F (trade judgement, no source).
+const PASSIVE_FARADS: f64 = 470e-9;
 /// Wires that fit on a lug.
 const CROWD: usize = 3;
 
@@ -66,6 +70,7 @@ impl Build<'_, '_> {
         }
         loose.sort_unstable();
         loose.dedup();
+        found.extend(self.large_capacitors());
         for (i, (count, last)) in wires.into_iter().enumerate().filter(|(_, (count, _))| *count > CROWD) {
             let lug = LugId(i as u32);
             if !held(intents, Code::CrowdedLug, self.thing(lug)) {
@@ -76,6 +81,10 @@ impl Build<'_, '_> {
             self.report.push(diagnostic);
         }
         self.settle_values(intents);
+        if self.variant.is_some() {
+            // What is meant of the guitar need not happen in each variant.
+            return loose;
+        }
         for diagnostic in intents.idle(|what| matches!(what, Meant::Warning(code) if is_compilers(code))) {
             self.report.push(diagnostic);
         }
@@ -139,6 +148,33 @@ impl Build<'_, '_> {
             .collect()
     }
 
+    /// Coupling capacitors of active stages go to 1 µF; in a passive guitar none is that large, and `1u` is a slip for `1n`.
+    fn large_capacitors(&self) -> Vec<Diagnostic> {
+        let inside = |p: &&Part| matches!(p.kind, PartKind::Buffer(_) | PartKind::OpAmp(_));
+        if self.parts.iter().any(|p| inside(&p)) {
+            return Vec::new();
+        }
+        self.parts
+            .iter()
+            .filter_map(|part| match &part.kind {
+                PartKind::Capacitor(farads, _) => Some(*farads),
+                _ => None,
+            })
+            .filter(|farads| farads.value > PASSIVE_FARADS && farads.value <= 1e-6)
+            .map(|farads| {
+                let shown = show(farads.value, Dimension::Farads);
+                let less = show(farads.value / 1000.0, Dimension::Farads);
+                Diagnostic::warning(
+                    Code::UnusualValue,
+                    farads.span,
+                    format!("{shown} is more than what is usual in a guitar without active parts"),
+                )
+                .label(format!("usual: at most {}", show(PASSIVE_FARADS, Dimension::Farads)))
+                .help(format!("if it is a slip for {less}, write that"))
+            })
+            .collect()
+    }
+
     fn unwired(&self, id: PartId, part: &Part, reached: &[bool], plugged: &[bool]) -> Option<Unwired> {
         let is_reached = |name: &str| self.lug_of(id, name).is_some_and(|l| reached[l.0 as usize]);
         let none = !part.lugs.clone().any(|l| reached[l as usize]);
@@ -174,6 +210,8 @@ impl Build<'_, '_> {
                 alone(&["in".to_owned(), "out".to_owned(), "screen".to_owned()]);
             }
             PartKind::Buffer(_) => alone(&["in".to_owned(), "out".to_owned(), "ground".to_owned()]),
+            PartKind::OpAmp(_) => alone(&["plus", "minus", "out", "ground"].map(str::to_owned)),
+            PartKind::Piezo(_) | PartKind::Battery(_) => alone(&["plus", "minus"].map(str::to_owned)),
             PartKind::Pot(pot) => {
                 for gang in &pot.gangs {
                     let lug = |n: &str| {

@@ -218,7 +218,7 @@ impl<'t> Build<'_, 't> {
 
     /// A coil by `pickup.coil`, or a lone coil by its name. The outer None: nothing more can be read; the inner: unknown.
     #[allow(clippy::option_option, reason = "the statement is read on after an unknown name")]
-    fn coil_name(&mut self, items: &mut Items<'t>) -> Option<Option<((PartId, usize), Span)>> {
+    pub(crate) fn coil_name(&mut self, items: &mut Items<'t>) -> Option<Option<((PartId, usize), Span)>> {
         let Some(word) = items.word() else {
             let diagnostic = missing(items.here(), "a coil", items.peek().is_some())
                 .help("write `coupling neck.slug bridge.slug 0.02`");

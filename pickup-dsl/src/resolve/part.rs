@@ -1,7 +1,7 @@
 //! Parts: their lugs, then their values.
 
 use crate::diagnostic::{Code, Diagnostic};
-use crate::harness::{Amp, Buffer, Jack, Lead, Origin, PartKind, Valued};
+use crate::harness::{Amp, Buffer, Jack, Lead, OpAmp, Origin, PartKind, Piezo, Valued};
 use crate::resolve::build::Build;
 use crate::resolve::cursor::Label;
 use crate::resolve::pattern::Head;
@@ -20,7 +20,17 @@ impl<'t> Build<'_, 't> {
             self.add_lug(*lug, head.name.span);
         }
         let mut open = false;
-        let uses = self.patterns.expand(self.loaded, head, self.unit, self.report);
+        let mut uses = self.patterns.expand(self.loaded, head, self.unit, self.report);
+        if let (Some(uses), Some(over)) = (&mut uses, self.over.get(head.name.text)) {
+            let over = Uses::read(head.kind, over, self.report);
+            // Two ways to say one thing: the later stands.
+            for (said, other) in [("capacitance", "per-metre"), ("per-metre", "capacitance")] {
+                if over.has(said) && !over.has(other) {
+                    uses.forget(other);
+                }
+            }
+            uses.overlay(over);
+        }
         let kind = match uses {
             Some(uses) => self.part_kind(head, &uses, &mut open),
             None => {
@@ -65,12 +75,33 @@ impl<'t> Build<'_, 't> {
                     self.add_lug("ring", name.span);
                 }
                 self.add_lug("sleeve", name.span);
-                PartKind::Jack(Jack { stereo })
+                let switched = uses.has("switched");
+                if switched {
+                    self.add_lug("tip-contact", name.span);
+                }
+                if switched && stereo {
+                    self.add_lug("ring-contact", name.span);
+                }
+                PartKind::Jack(Jack { stereo, switched })
             }
             "lead" => PartKind::Lead(self.cable(name, uses, false)?),
             "cable" => PartKind::Lead(self.cable(name, uses, true)?),
             "amp" => PartKind::Amp(self.amp(name, uses)?),
             "buffer" => PartKind::Buffer(self.buffer(name, uses)?),
+            "opamp" => PartKind::OpAmp(self.op_amp(name, uses)?),
+            "piezo" => {
+                let volts = uses.value("volts", self.report);
+                PartKind::Piezo(Piezo {
+                    capacitance: uses.required("capacitance", name.span, self.report)?,
+                    volts: volts.map_or(uses.kind.default("volts"), |v| v.value),
+                })
+            }
+            "battery" => {
+                uses.value("volts", self.report);
+                let resistance = uses.value("resistance", self.report);
+                let ohms = uses.kind.default("resistance");
+                PartKind::Battery(resistance.unwrap_or_else(|| default(ohms, name.span)))
+            }
             _ => return None,
         })
     }
@@ -157,12 +188,30 @@ impl<'t> Build<'_, 't> {
             noise: uses.value("noise", self.report),
             current_noise: uses.value("current-noise", self.report),
         };
-        if buffer.noise.is_none() && buffer.current_noise.is_none() {
+        self.say_quiet(name, buffer.noise, buffer.current_noise);
+        (self.report.errors() == errors).then_some(buffer)
+    }
+
+    fn op_amp(&mut self, name: Label<'t>, uses: &Uses<'t>) -> Option<OpAmp> {
+        let errors = self.report.errors();
+        let op_amp = OpAmp {
+            open_loop: uses
+                .value("open-loop", self.report)
+                .map_or(uses.kind.default("open-loop"), |g| g.value),
+            bandwidth: uses.value("bandwidth", self.report),
+            noise: uses.value("noise", self.report),
+            current_noise: uses.value("current-noise", self.report),
+        };
+        self.say_quiet(name, op_amp.noise, op_amp.current_noise);
+        (self.report.errors() == errors).then_some(op_amp)
+    }
+
+    fn say_quiet(&mut self, name: Label<'t>, noise: Option<Valued>, current_noise: Option<Valued>) {
+        if noise.is_none() && current_noise.is_none() {
             self.assume(
                 format!("{}: its own noise is not counted, since none is said", name.text),
                 name.span,
             );
         }
-        (self.report.errors() == errors).then_some(buffer)
     }
 }

@@ -91,6 +91,17 @@ impl<'t> Uses<'t> {
         }
     }
 
+    /// Leaves out the property of that word.
+    pub(crate) fn forget(&mut self, word: &'static str) {
+        if let Some(at) = self.list.iter().position(|u| u.property.word == word) {
+            self.list.remove(at);
+            self.index.retain(|_, i| *i != at);
+            for i in self.index.values_mut().filter(|i| **i > at) {
+                *i -= 1;
+            }
+        }
+    }
+
     pub(crate) fn len(&self) -> usize {
         self.list.len()
     }

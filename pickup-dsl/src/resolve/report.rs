@@ -83,6 +83,18 @@ impl<'s> Report<'s> {
         did_you_mean(word, counted)
     }
 
+    /// Messages kept so far.
+    pub(crate) fn len(&self) -> usize {
+        self.list.len()
+    }
+
+    /// Adds a note to the messages from the one of that index on.
+    pub(crate) fn note_from(&mut self, first: usize, note: &str) {
+        for diagnostic in &mut self.list[first..] {
+            diagnostic.notes.push(note.to_owned());
+        }
+    }
+
     /// The text of a place.
     pub(crate) fn text(&self, span: Span) -> &'s str {
         self.sources.text(span)

@@ -11,6 +11,7 @@ use crate::resolve::load::{Loaded, Role, first_word, is_version_line};
 use crate::resolve::pattern::{Head, head, same_name};
 use crate::resolve::report::{Report, listed};
 use crate::resolve::schema::{KINDS, Kind, Range, kind};
+use crate::resolve::short::SHORT_FORMS;
 use crate::resolve::value::value;
 use crate::resolve::wires;
 use crate::source::Span;
@@ -32,9 +33,13 @@ const OTHERS: &[&str] = &[
     "string-count",
     "intend",
     "mute",
+    "coils",
+    "tone-control",
+    "treble-bleed",
+    "variant",
 ];
 /// Kept for later.
-const RESERVED: &[&str] = &["expect", "limit", "free", "variant", "study", "geometry"];
+const RESERVED: &[&str] = &["expect", "limit", "free", "study", "geometry"];
 /// What the trade also calls them.
 const OTHER_NAMES: &[(&str, &str)] = &[
     ("potentiometer", "pot"),
@@ -58,16 +63,18 @@ const MAINS: f64 = 50.0;
 
 /// Statements of a guitar that are not parts, sorted by what they do.
 #[derive(Default)]
-struct Sorted<'t> {
-    parts: Vec<Head<'t>>,
+pub(crate) struct Sorted<'t> {
+    pub(crate) parts: Vec<Head<'t>>,
     wires: Vec<&'t Statement>,
-    plugs: Vec<&'t Statement>,
+    shorts: Vec<&'t Statement>,
+    pub(crate) unsolder: Vec<&'t Statement>,
+    pub(crate) plugs: Vec<&'t Statement>,
     couplings: Vec<&'t Statement>,
-    positions: Vec<&'t Statement>,
+    pub(crate) positions: Vec<&'t Statement>,
     /// `intend` and `mute`.
     intents: Vec<&'t Statement>,
     /// Those that are said once, by their word.
-    once: BTreeMap<&'static str, &'t Statement>,
+    pub(crate) once: BTreeMap<&'static str, &'t Statement>,
 }
 
 /// Complains of what has no place in a file of patterns.
@@ -140,7 +147,10 @@ impl<'t> Build<'_, 't> {
         mut self,
         reference: Option<&'t Statement>,
     ) -> (Option<Harness>, Option<Choice>, bool) {
-        let sorted = self.sort();
+        let mut sorted = self.sort();
+        if let Some(variant) = self.variant {
+            self.vary(variant, &mut sorted);
+        }
         self.settings(&sorted);
         // Past a limit or with too many mistakes the harness is refused: nothing more is built.
         for part in &sorted.parts {
@@ -163,9 +173,25 @@ impl<'t> Build<'_, 't> {
             }
             self.wire(statement, &mut known);
         }
+        for statement in &sorted.shorts {
+            if self.exhausted() {
+                break;
+            }
+            self.short_form(statement, &mut known);
+        }
+        for statement in &sorted.unsolder {
+            self.unsolder(statement);
+        }
         let socket = self.socket(self.end_of_file());
         if let Some(socket) = socket {
             self.plug_in(&sorted.plugs, socket);
+            if self.outlets.is_empty() && self.report.errors() == 0 {
+                let span = self.variant.map_or(socket.span, |v| v.span);
+                self.report.push(
+                    Diagnostic::error(Code::BadChain, span, "nothing is plugged in any more")
+                        .help("say with `plug` what follows the jack here"),
+                );
+            }
         }
         self.say_assumed_tapers();
         let mut positions = Positions::default();
@@ -181,6 +207,8 @@ impl<'t> Build<'_, 't> {
         }
         let (chosen, elsewhere) = match reference {
             Some(statement) => (self.wanted_here(statement, &positions), false),
+            // The guitar's reference serves its variants.
+            None if self.variant.is_some() => (None, false),
             None => self.main_reference(&sorted, &positions),
         };
         let mut intents = Vec::new();
@@ -215,6 +243,7 @@ impl<'t> Build<'_, 't> {
             assumptions: self.assumptions,
             intents,
             loose,
+            short_forms: self.short_forms,
         });
         (harness, chosen, elsewhere)
     }
@@ -231,56 +260,65 @@ impl<'t> Build<'_, 't> {
         let mut sorted = Sorted::default();
         let tree = &self.loaded.units[self.unit].tree;
         for (i, statement) in tree.statements.iter().enumerate() {
-            let Some(word) = first_word(statement) else {
-                if !statement.broken {
-                    unknown(statement, self.report);
-                }
-                continue;
-            };
-            let text = word.text.as_str();
-            if let Some(kind) = kind(text) {
-                self.part_statement(kind, statement, &mut sorted);
-                continue;
-            }
-            if text == "wire" {
-                self.mentions(statement);
-            }
-            if statement.broken || is_version_line(tree, i) {
-                continue;
-            }
-            match text {
-                "coilwright" | "use" | "pattern" => {}
-                "wire" => sorted.wires.push(statement),
-                "plug" => sorted.plugs.push(statement),
-                "coupling" => sorted.couplings.push(statement),
-                "position" => sorted.positions.push(statement),
-                "intend" | "mute" => sorted.intents.push(statement),
-                "guitar" => self.once("guitar", statement, &mut sorted),
-                "positions" => self.once("positions", statement, &mut sorted),
-                "reference" => self.once("reference", statement, &mut sorted),
-                "mains" => self.once("mains", statement, &mut sorted),
-                "string-count" => self.once("string-count", statement, &mut sorted),
-                _ => {
-                    unknown(statement, self.report);
-                    // What was meant as a part keeps its name, so that its wires are not complained of.
-                    if let Some(Item::Word(name)) = statement.clauses[0].items.get(1)
-                        && !name.text.contains('.')
-                    {
-                        self.names.entry(&name.text).or_insert(Declared {
-                            span: name.span,
-                            id: None,
-                            kind: None,
-                            open: true,
-                        });
-                    }
-                    continue;
-                }
-            }
-            if let Some(block) = statement.block.as_ref().filter(|_| text != "wire" && text != "pattern") {
-                self.report.push(Diagnostic::error(Code::NotHere, block.span, "braces have no meaning here"));
+            if !is_version_line(tree, i) {
+                self.sort_one(statement, &mut sorted);
             }
         }
         sorted
+    }
+
+    /// Puts one statement where it belongs.
+    pub(crate) fn sort_one(&mut self, statement: &'t Statement, sorted: &mut Sorted<'t>) {
+        let Some(word) = first_word(statement) else {
+            if !statement.broken {
+                unknown(statement, self.report);
+            }
+            return;
+        };
+        let text = word.text.as_str();
+        if let Some(kind) = kind(text) {
+            self.part_statement(kind, statement, sorted);
+            return;
+        }
+        if text == "wire" || SHORT_FORMS.contains(&text) {
+            self.mentions(statement);
+        }
+        if statement.broken {
+            return;
+        }
+        match text {
+            "coilwright" | "use" | "pattern" => {}
+            "variant" => return,
+            "wire" => sorted.wires.push(statement),
+            "plug" => sorted.plugs.push(statement),
+            "coupling" => sorted.couplings.push(statement),
+            "position" => sorted.positions.push(statement),
+            "intend" | "mute" => sorted.intents.push(statement),
+            "guitar" => self.once("guitar", statement, sorted),
+            "positions" => self.once("positions", statement, sorted),
+            "reference" => self.once("reference", statement, sorted),
+            "mains" => self.once("mains", statement, sorted),
+            "string-count" => self.once("string-count", statement, sorted),
+            short if SHORT_FORMS.contains(&short) => sorted.shorts.push(statement),
+            _ => {
+                unknown(statement, self.report);
+                // What was meant as a part keeps its name, so that its wires are not complained of.
+                if let Some(Item::Word(name)) = statement.clauses[0].items.get(1)
+                    && !name.text.contains('.')
+                {
+                    self.names.entry(&name.text).or_insert(Declared {
+                        span: name.span,
+                        id: None,
+                        kind: None,
+                        open: true,
+                    });
+                }
+                return;
+            }
+        }
+        if let Some(block) = statement.block.as_ref().filter(|_| text != "wire" && text != "pattern") {
+            self.report.push(Diagnostic::error(Code::NotHere, block.span, "braces have no meaning here"));
+        }
     }
 
     /// Lugs that exist once a wire mentions them.
@@ -308,7 +346,12 @@ impl<'t> Build<'_, 't> {
         }
     }
 
-    fn part_statement(&mut self, kind: &'static Kind, statement: &'t Statement, sorted: &mut Sorted<'t>) {
+    pub(crate) fn part_statement(
+        &mut self,
+        kind: &'static Kind,
+        statement: &'t Statement,
+        sorted: &mut Sorted<'t>,
+    ) {
         let word = statement.clauses[0].items[0].span();
         if statement.broken {
             // Its name is kept, so that nothing else complains of it.

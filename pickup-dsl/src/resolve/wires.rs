@@ -137,7 +137,7 @@ impl<'t> Build<'_, 't> {
         }
     }
 
-    fn solder(&mut self, from: End, to: End, known: &mut Known) {
+    pub(crate) fn solder(&mut self, from: End, to: End, known: &mut Known) {
         let (Some(a), Some(b)) = (from.lug, to.lug) else { return };
         let span = if from.span < to.span { from.span.to(to.span) } else { to.span };
         if a == b {
@@ -162,8 +162,9 @@ impl<'t> Build<'_, 't> {
     }
 }
 
+/// One end of a wire: its lug, unless what is wrong with it has been said.
 #[derive(Debug, Clone, Copy)]
-struct End {
-    lug: Option<LugId>,
-    span: Span,
+pub(crate) struct End {
+    pub(crate) lug: Option<LugId>,
+    pub(crate) span: Span,
 }

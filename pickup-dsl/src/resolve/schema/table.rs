@@ -118,6 +118,23 @@ const SWITCH_PROPERTIES: &[Property] = &[
     Property::value("contact", Dimension::Ohms, (0.0, 1e3), &[(1e-3, 1.0)]),
 ];
 
+const PIEZO_PROPERTIES: &[Property] = &[
+    Property::value("capacitance", Dimension::Farads, (1e-15, 1e-6), &[(100e-12, 20e-9)]).positional(),
+    Property::value("volts", Dimension::Volts, (0.0, 1e3), &[(0.01, 100.0)]).or(1.0),
+];
+
+const OP_AMP_PROPERTIES: &[Property] = &[
+    Property::value("open-loop", Dimension::Gain, (1.0, 1e9), &[(1e3, 1e8)]).or(1e6),
+    Property::value("bandwidth", Dimension::Hertz, (1.0, 1e12), &[(10e3, 1e9)]),
+    Property::value("noise", Dimension::VoltDensity, (0.0, 1.0), &[(0.1e-9, 1e-6)]),
+    Property::value("current-noise", Dimension::AmpereDensity, (0.0, 1.0), &[(1e-16, 1e-10)]),
+];
+
+const BATTERY_PROPERTIES: &[Property] = &[
+    Property::value("volts", Dimension::Volts, (ABOVE_ZERO, 1e3), &[(1.0, 30.0)]).positional(),
+    Property::value("resistance", Dimension::Ohms, (1e-3, 1e6), &[(0.01, 100.0)]).or(1.0),
+];
+
 /// Two property lists in one. `N` is the sum of their lengths.
 const fn joined<const N: usize>(a: &[Property], b: &[Property]) -> [Property; N] {
     let mut all = [a[0]; N];
@@ -149,7 +166,7 @@ const fn nameless(kind: Kind) -> Kind {
 pub(crate) static COIL: Kind = kind_of("coil", "a coil", NO_LUGS, COIL_PROPERTIES);
 
 /// All kinds of parts.
-pub(crate) static KINDS: [Kind; 15] = [
+pub(crate) static KINDS: [Kind; 18] = [
     kind_of("coil", "a coil", NO_LUGS, &LONE_COIL),
     kind_of("pickup", "a pickup", NO_LUGS, &WHOLE_PICKUP),
     kind_of("pot", "a pot", NO_LUGS, POT_PROPERTIES),
@@ -174,10 +191,18 @@ pub(crate) static KINDS: [Kind; 15] = [
     nameless(kind_of("strings", "the strings", &[""], &[])),
     nameless(kind_of("shield", "a shield", &[""], &[])),
     kind_of("switch", "a switch", NO_LUGS, SWITCH_PROPERTIES),
-    nameless(kind_of("jack", "a jack", NO_LUGS, &[Property::flag("stereo").positional()])),
+    nameless(kind_of(
+        "jack",
+        "a jack",
+        NO_LUGS,
+        &[Property::flag("stereo").positional(), Property::flag("switched").positional()],
+    )),
     nameless(kind_of("cable", "a cable", &["in", "out", "screen"], CABLE_PROPERTIES)),
     nameless(kind_of("amp", "an amp", &["input", "ground"], AMP_PROPERTIES)),
     kind_of("buffer", "a buffer", &["in", "out", "ground", "supply"], BUFFER_PROPERTIES),
+    kind_of("opamp", "an op-amp", &["plus", "minus", "out", "ground", "supply"], OP_AMP_PROPERTIES),
+    kind_of("piezo", "a piezo element", &["plus", "minus"], PIEZO_PROPERTIES),
+    kind_of("battery", "a battery", &["plus", "minus"], BATTERY_PROPERTIES),
 ];
 
 /// The kind of that word.
