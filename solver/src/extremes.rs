@@ -9,6 +9,8 @@ mod isolate;
 mod polish;
 mod rational;
 
+use num_complex::Complex64;
+
 use crate::error::{SolveError, SolveErrorKind};
 use crate::extremes::isolate::{Span, isolate};
 use crate::extremes::rational::Rational;
@@ -59,9 +61,15 @@ pub struct Extreme {
 pub struct Extremes {
     list: Vec<Extreme>,
     ends: [(Hertz, f64); 2],
+    poles: Vec<Complex64>,
 }
 
 impl Extremes {
+    /// The poles that were found on the way, as [`Workspace::poles`] lists them.
+    pub fn poles(&self) -> &[Complex64] {
+        &self.poles
+    }
+
     /// By rising frequency, those at the ends of the band left out.
     pub fn list(&self) -> &[Extreme] {
         &self.list
@@ -149,7 +157,7 @@ impl Workspace {
             }
         }
         mark_ties(&mut list);
-        Ok(Outcome::Known(Extremes { list, ends: [(low, modulus(first)), (high, modulus(last))] }))
+        Ok(Outcome::Known(Extremes { list, ends: [(low, modulus(first)), (high, modulus(last))], poles }))
     }
 
     /// Where |H| passes a level (V, A or Ω) inside the band of its extremes, by rising frequency. A level that an extreme just touches is

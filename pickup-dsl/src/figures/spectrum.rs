@@ -99,18 +99,21 @@ pub(crate) struct Course {
 
 impl Course {
     pub(crate) fn of(workspace: &mut Workspace, values: &Values, of: Response<'_>) -> Course {
+        let extremes = workspace.extremes(values, of, (Hertz(BAND.0), Hertz(BAND.1)));
+        let extremes = extremes.ok().and_then(Outcome::known);
         // Poles are only a help to the integrals, which adapt themselves to all but the sharpest resonances: none if they can't be had.
-        let poles = workspace.poles(values).unwrap_or_default();
+        let poles = match &extremes {
+            Some(extremes) => extremes.poles().to_vec(),
+            None => workspace.poles(values).unwrap_or_default(),
+        };
         let sharp = poles.iter().filter(|p| p.im > 0.0 && p.im > 2.0 * SHARP * p.re.abs());
         let narrow = sharp.flat_map(|p| {
             let half = p.re.abs().max(1e-9 * p.im);
             [(p.im - half) / TAU, (p.im + half) / TAU]
         });
-        let extremes = workspace.extremes(values, of, (Hertz(BAND.0), Hertz(BAND.1)));
-        let turns = extremes.ok().and_then(Outcome::known);
         Course {
             narrow: narrow.collect(),
-            turns: turns.map(|extremes| extremes.list().iter().map(|e| ln(e.frequency.0)).collect()),
+            turns: extremes.map(|extremes| extremes.list().iter().map(|e| ln(e.frequency.0)).collect()),
         }
     }
 }
