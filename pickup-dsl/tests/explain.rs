@@ -3,33 +3,17 @@
 use std::collections::BTreeSet;
 
 use cases::{Case, cases};
-use pickup_dsl::check::check;
 use pickup_dsl::diagnostic::Code;
-use pickup_dsl::evaluate::Evaluator;
-use pickup_dsl::network::{Knobs, Network};
-use pickup_dsl::positions::{Wanted, positions};
-use pickup_dsl::resolve::{Library, Unreadable, compile};
+use pickup_dsl::resolve::{Library, Unreadable};
 
+#[path = "suite/bench.rs"]
+mod bench;
 #[path = "suite/cases.rs"]
 mod cases;
 
-/// The codes of all that is said of a file, by the compiler, the solver and a look at the bench.
+/// The codes of all that is said of a file.
 fn said(case: &Case) -> BTreeSet<Code> {
-    let compiled = compile("main.harness", case.main.as_deref().unwrap_or(""), case);
-    let mut codes: BTreeSet<Code> = compiled.diagnostics.iter().map(|d| d.code).collect();
-    let Some(harness) = compiled.harness else { return codes };
-    let Ok(network) = Network::of(&harness) else {
-        codes.insert(Code::CannotSolve);
-        return codes;
-    };
-    let positions = positions(&harness, Wanted::default()).expect("few positions");
-    let figures: Result<Vec<_>, _> = Evaluator::new(&harness, &network)
-        .and_then(|e| positions.iter().map(|p| e.figures(p, &Knobs::default())).collect());
-    match figures {
-        Ok(figures) => codes.extend(check(&harness, &network, &positions, &figures).iter().map(|d| d.code)),
-        Err(_) => _ = codes.insert(Code::CannotSolve),
-    }
-    codes
+    bench::look("main.harness", case.main.as_deref().unwrap_or(""), case).1.iter().map(|d| d.code).collect()
 }
 
 /// The two examples.

@@ -1,5 +1,6 @@
 //! The harness while it is made: parts, lugs, joints, and the names that lead to them.
 
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::diagnostic::{Code, Diagnostic, escape};
@@ -58,6 +59,8 @@ pub(crate) struct Build<'r, 't> {
     /// `cable none` was said there.
     pub(crate) no_cable: Option<Span>,
     by_name: BTreeMap<(PartId, String), LugId>,
+    /// Whether the file has no jack, once somebody has asked.
+    jackless: OnceCell<bool>,
     pub(crate) elements: usize,
 }
 
@@ -89,6 +92,7 @@ impl<'r, 't> Build<'r, 't> {
             assumed_tapers: Vec::new(),
             no_cable: None,
             by_name: BTreeMap::new(),
+            jackless: OnceCell::new(),
             elements: 0,
         }
     }
@@ -188,6 +192,13 @@ impl<'r, 't> Build<'r, 't> {
                 .fix(span, close),
             None => diagnostic.note(format!("the parts are {}", listed(self.names.keys().copied()))),
         };
+        if let Some(lug) = trade_word(name)
+            && let [(jack, ..)] = self.of_kind("jack")[..]
+        {
+            diagnostic.notes.clear();
+            diagnostic.help = Some(format!("{} is the jack's {lug}: `{jack}.{lug}`", escape(name)));
+            diagnostic = diagnostic.fix(span, format!("{jack}.{lug}"));
+        }
         self.report.push(diagnostic);
         None
     }
@@ -196,6 +207,12 @@ impl<'r, 't> Build<'r, 't> {
     pub(crate) fn lug(&mut self, word: &Word) -> Option<LugId> {
         let (name, lug) = word.text.split_once('.').unwrap_or((&word.text, ""));
         let name_span = Span { end: word.span.start + name.len() as u32, ..word.span };
+        let is_plug = matches!(lug, "tip" | "sleeve" | "ring");
+        let jackless = || *self.jackless.get_or_init(|| self.of_kind("jack").is_empty());
+        if is_plug && !self.names.contains_key(name) && jackless() {
+            // That there is no jack is said once.
+            return None;
+        }
         let declared = self.part(name, name_span)?;
         let part = declared.id?;
         if let Some(found) = self.lug_of(part, lug) {
@@ -213,7 +230,7 @@ impl<'r, 't> Build<'r, 't> {
                 Diagnostic::error(Code::NoLug, word.span, format!("`{}` is a part, not a lug", escape(name)))
                     .note(format!("its lugs are {list}"))
                     .also(declared.span, "declared here")
-                    .help("write the part, a dot and the lug");
+                    .help(format!("write which of them, as in `{name}.{}`", names.first().unwrap_or(&"")));
             if !declared.open {
                 self.report.push(diagnostic);
             }
@@ -245,12 +262,17 @@ impl<'r, 't> Build<'r, 't> {
             return not_a_lug(&format!("{name}.{lug}"), span, &inside);
         }
         diagnostic = diagnostic.note(format!("its lugs are {}", listed(names.iter().copied())));
+        let kind = self.parts.get(part.0 as usize).map(|part| &part.kind);
         if let Some(close) = self.report.closest(lug, names.iter().copied()) {
             diagnostic = diagnostic.help(format!("did you mean `{name}.{close}`?")).fix(span, close);
         } else if self.parts.get(part.0 as usize).is_some_and(|p| matches!(p.kind, PartKind::Pickup(_)))
             && matches!(lug, "start" | "finish")
         {
             diagnostic = diagnostic.help(format!("name the coil too: `{name}.COIL.{lug}`"));
+        } else if let (Some(PartKind::Jack(_)), Some(meant)) = (kind, trade_word(lug)) {
+            diagnostic = diagnostic.help(format!("{lug} is the {meant}: `{name}.{meant}`")).fix(span, meant);
+        } else if let Some(PartKind::Pot(_)) = kind {
+            diagnostic = diagnostic.help("`1` and `3` are the ends of the track, `2` is the wiper");
         } else if lug == "ring" {
             diagnostic = diagnostic.help("only a `stereo` jack has a ring");
         }
@@ -285,6 +307,15 @@ impl<'r, 't> Build<'r, 't> {
         };
         self.report.push(diagnostic);
         None
+    }
+}
+
+/// The lug of a jack that goes by another word at the bench.
+fn trade_word(word: &str) -> Option<&'static str> {
+    match word.to_ascii_lowercase().as_str() {
+        "ground" | "gnd" | "earth" => Some("sleeve"),
+        "hot" | "output" => Some("tip"),
+        _ => None,
     }
 }
 

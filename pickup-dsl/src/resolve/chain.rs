@@ -59,7 +59,7 @@ impl<'t> Build<'_, 't> {
     }
 
     /// Declared parts of a kind, in order of the file.
-    fn of_kind(&self, word: &str) -> Vec<(&'t str, Option<PartId>, Span)> {
+    pub(crate) fn of_kind(&self, word: &str) -> Vec<(&'t str, Option<PartId>, Span)> {
         let mut found: Vec<_> = self
             .names
             .iter()

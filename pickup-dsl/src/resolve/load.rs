@@ -222,11 +222,13 @@ impl Loader<'_> {
             Ok(text) => text,
             Err(why) => {
                 let code = if why == Unreadable::TooLarge { Code::TooLarge } else { Code::CannotRead };
-                self.diagnostics.push(Diagnostic::error(
-                    code,
-                    span,
-                    format!("`{}` can't be read: {}", escape(path), escape(&why.to_string())),
-                ));
+                let message = format!("`{}` can't be read: {}", escape(path), escape(&why.to_string()));
+                let diagnostic = Diagnostic::error(code, span, message);
+                self.diagnostics.push(if why == Unreadable::Missing {
+                    diagnostic.help("a path starts in the folder of the file that uses it")
+                } else {
+                    diagnostic
+                });
                 return None;
             }
         };
@@ -287,7 +289,8 @@ fn check_version(file: u32, tree: &Tree) -> Option<Diagnostic> {
                     n.span,
                     format!("version {} of the language is not known", escape(&n.text)),
                 )
-                .label("this program knows version 1"),
+                .label("this program knows version 1")
+                .help("read it with a newer program; nothing else is said of it here"),
             ),
             other => {
                 let span = other.map_or(Span { start: statement.span.end, ..statement.span }, Item::span);

@@ -49,7 +49,7 @@ pub(crate) fn read<'t>(use_: &Use<'t>, uses: &Uses<'t>, report: &mut Report<'t>)
         )
         .label("a share lies between 0 and 100 %");
         report.push(if text.contains('%') {
-            diagnostic
+            diagnostic.help("turns are counted from the start: `tap half at 50%`")
         } else {
             diagnostic.help(format!("if turns are meant, write `at {} turns`", escape(text)))
         });

@@ -28,6 +28,15 @@ impl<'t> Build<'_, 't> {
     /// `wire A to B to C`, `wire A to B, C`, `wire A to (B, C)`: the last list starts from the lug before the last `to`.
     pub(crate) fn wire(&mut self, statement: &'t Statement, known: &mut Known) {
         let mut items = Items::of(&statement.clauses[0]);
+        if let (Some(block), Some(Item::Word(last))) = (&statement.block, items.rest().last())
+            && last.text == "to"
+        {
+            self.report.push(
+                Diagnostic::error(Code::BadStatement, block.span, "braces round a list of lugs")
+                    .help("a list of lugs stands in `( )`: `wire A to (B, C)`"),
+            );
+            return;
+        }
         items.next();
         let Some(first) = self.end(&mut items) else { return };
         let mut from = first;
@@ -106,6 +115,11 @@ impl<'t> Build<'_, 't> {
                     diagnostic.help("write `wire A to B`").fix(before, "to ")
                 }
             }
+            Some(Item::Word(word)) if !wired && items.rest().len() > 1 => {
+                Diagnostic::error(Code::BadStatement, word.span, "`to` should stand here")
+                    .help("write `wire A to B`")
+                    .fix(word.span, "to")
+            }
             Some(_) => Diagnostic::error(Code::BadStatement, items.span(), "more than can stand here")
                 .label("this is left over"),
             None => missing(here, "the other end", false).help("write `wire A to B`"),
@@ -114,7 +128,7 @@ impl<'t> Build<'_, 't> {
     }
 
     fn list(&mut self, from: End, mut items: Items<'t>, known: &mut Known) {
-        while items.peek().is_some() {
+        while items.peek().is_some() && !self.report.is_full() {
             let Some(end) = self.end(&mut items) else { return };
             self.solder(from, end, known);
         }
@@ -125,6 +139,20 @@ impl<'t> Build<'_, 't> {
         match items.peek() {
             Some(Item::Word(word)) => {
                 items.next();
+                if let Some(Item::Number(number)) = items.peek()
+                    && !word.text.contains('.')
+                    && self.names.contains_key(word.text.as_str())
+                {
+                    items.next();
+                    let span = word.span.to(number.span);
+                    let whole = format!("{}.{}", word.text, number.text.trim_start_matches('.'));
+                    self.report.push(
+                        Diagnostic::error(Code::NoLug, span, "a lug is written in one piece")
+                            .help(format!("write `{}`", escape(&whole)))
+                            .fix(span, whole),
+                    );
+                    return Some(End { lug: None, span });
+                }
                 Some(End { lug: self.lug(word), span: word.span })
             }
             Some(Item::Error(_)) => None,
@@ -142,11 +170,11 @@ impl<'t> Build<'_, 't> {
         let span = if from.span < to.span { from.span.to(to.span) } else { to.span };
         if a == b {
             let name = self.report.text(to.span);
-            self.report.push(Diagnostic::error(
-                Code::SelfJoint,
-                to.span,
-                format!("a wire from `{}` to itself", escape(name)),
-            ));
+            let message = format!("a wire from `{}` to itself", escape(name));
+            self.report.push(
+                Diagnostic::error(Code::SelfJoint, to.span, message)
+                    .help("one of the two ends is probably another lug"),
+            );
             return;
         }
         let pair = if a < b { (a, b) } else { (b, a) };

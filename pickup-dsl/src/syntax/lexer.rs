@@ -23,7 +23,7 @@ pub struct Lexed {
 /// Cuts a text into tokens.
 #[must_use]
 pub fn lex(file: u32, text: &str) -> Lexed {
-    let mut lexer = Lexer { file, text, at: 0, brackets: 0, reports: Reports::default() };
+    let mut lexer = Lexer { file, text, at: 0, brackets: 0, squares: 0, reports: Reports::default() };
     let mut tokens = Vec::new();
     while lexer.at < text.len() {
         let start = lexer.at;
@@ -40,6 +40,8 @@ struct Lexer<'a> {
     at: usize,
     /// Round brackets open; only used to tell a decimal comma from a list.
     brackets: usize,
+    /// Square ones open: they are read as round ones.
+    squares: usize,
     reports: Reports,
 }
 
@@ -72,6 +74,8 @@ impl<'a> Lexer<'a> {
                 self.brackets = self.brackets.saturating_sub(1);
                 self.take(1, TokenKind::CloseBracket)
             }
+            '[' => self.square(true),
+            ']' => self.square(false),
             // Braces never stand in brackets, so an open bracket was forgotten.
             '{' | '}' => {
                 self.brackets = 0;
@@ -85,6 +89,34 @@ impl<'a> Lexer<'a> {
             c if is_name_start(c) => self.word(),
             c => self.bad(c, second),
         }
+    }
+
+    /// A square bracket is read as a round one; of a pair just the first is reported.
+    fn square(&mut self, opens: bool) -> TokenKind {
+        if opens || self.squares == 0 {
+            let span = self.span(self.at, self.at + 1);
+            let (written, right) = if opens { ('[', "(") } else { (']', ")") };
+            self.reports.push(
+                Diagnostic::error(Code::StrayCharacter, span, format!("`{written}` has no place here"))
+                    .help("lists stand in `( )`, properties in `{ }`")
+                    .fix(span, right),
+            );
+        }
+        if opens {
+            self.squares += 1;
+            self.brackets += 1;
+            return self.take(1, TokenKind::OpenBracket);
+        }
+        self.squares = self.squares.saturating_sub(1);
+        self.brackets = self.brackets.saturating_sub(1);
+        self.take(1, TokenKind::CloseBracket)
+    }
+
+    /// The line so far begins with that word.
+    fn line_begins(&self, word: &str) -> bool {
+        let before = &self.text[..self.at];
+        let line = &before[before.rfind('\n').map_or(0, |i| i + 1)..];
+        line.split_whitespace().next() == Some(word)
     }
 
     fn take(&mut self, length: usize, kind: TokenKind) -> TokenKind {
@@ -213,6 +245,17 @@ impl<'a> Lexer<'a> {
             self.hidden(start, length);
             return self.take(length, TokenKind::Bad);
         }
+        let arrow = ["->", "=>", "→", "⇒"].into_iter().find(|arrow| rest.starts_with(arrow));
+        let arrow = arrow.or_else(|| rest.starts_with("- ").then_some("-"));
+        if let Some(arrow) = arrow.filter(|_| self.line_begins("wire")) {
+            let span = self.span(start, start + arrow.len());
+            self.reports.push(
+                Diagnostic::error(Code::StrayCharacter, span, format!("`{arrow}` has no place here"))
+                    .help("a wire goes `to` its other end")
+                    .fix(span, "to"),
+            );
+            return self.take(arrow.len(), TokenKind::Bad);
+        }
         let length = match foreign_text(rest) {
             Some(length) => length,
             None => rest.find(|c| c != first).unwrap_or(rest.len()),
@@ -246,7 +289,6 @@ impl<'a> Lexer<'a> {
             }
             '.' => report.help("a lug is written `part.lug`, in one piece"),
             '–' | '—' | '−' => report.help("use the plain `-`").fix(span, "-"),
-            '[' | ']' => report.help("lists stand in `( )`, properties in `{ }`"),
             '_' | '-' => report.help("a name starts with a letter"),
             _ => report,
         };
@@ -262,8 +304,14 @@ fn is_foreign_quote(c: char) -> bool {
 /// Text in quotes that the language doesn't know: up to the next such quote on the line, so that the pair is one mistake.
 fn foreign_text(rest: &str) -> Option<usize> {
     let mut chars = rest.char_indices();
-    chars.next().filter(|(_, c)| is_foreign_quote(*c))?;
-    let (end, close) = chars.take_while(|(_, c)| *c != '\n').find(|(_, c)| is_foreign_quote(*c))?;
+    let (_, open) = chars.next().filter(|(_, c)| is_foreign_quote(*c))?;
+    // An apostrophe closes nothing but what one of its kind opened.
+    let closes = |c: char| match open {
+        '“' | '”' | '„' => matches!(c, '“' | '”'),
+        '«' | '»' => matches!(c, '«' | '»'),
+        _ => matches!(c, '‘' | '’' | '\''),
+    };
+    let (end, close) = chars.take_while(|(_, c)| *c != '\n').find(|(_, c)| closes(*c))?;
     Some(end + close.len_utf8())
 }
 

@@ -117,6 +117,14 @@ impl Number {
     fn wrong_unit(&self, want: Dimension) -> Diagnostic {
         let text = escape(&self.text);
         let instead = format!("{} is written like `{}`", want.wanted(), want.example());
+        if let (Dimension::Farads, Ok(farads)) = (want, self.read_capacitor_code()) {
+            let value = crate::syntax::number::with_multiplier(farads);
+            return self
+                .report(Code::BadNumber, format!("`{text}` is a printed code, not a value"))
+                .note(format!("it stands for {value}F"))
+                .help(format!("say that it is the print: `code {text}`, or write `{value}F`"))
+                .fix(self.span, format!("code {text}"));
+        }
         if let Some((suffix, _)) =
             unit::corrected(&self.suffix).filter(|(s, _)| read_suffix(s, want).fit() == Fit::Certain)
         {

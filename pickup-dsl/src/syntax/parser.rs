@@ -52,6 +52,9 @@ pub(crate) fn statements(mut input: Tokens<'_>) -> Step<'_, Vec<Statement>> {
         let (rest, found) = match input.peek_kind() {
             None => return Ok((input, list)),
             Some(TokenKind::OpenBrace) => stray_block(input, &mut list)?,
+            Some(TokenKind::CloseBrace) if adopt(input, &mut list) => {
+                map(end_of_statement, |()| None).parse(input.take_from(1))?
+            }
             Some(_) => map(statement, Some).parse(input)?,
         };
         debug_assert!(rest.at > input.at, "each round takes at least a token");
@@ -68,14 +71,17 @@ fn statement(input: Tokens<'_>) -> Step<'_, Statement> {
     let (rest, ()) = end_of_statement(rest)?;
     let last = last_span(input, rest);
     let span = input.peek().map_or(last, |first| input.state.span(first)).to(last);
-    let clauses = clauses.into_iter().flatten().collect();
+    let mut clauses: Vec<Clause> = clauses.into_iter().flatten().collect();
+    clauses.shrink_to_fit();
     let broken = input.state.broken.replace(around);
     Ok((rest, Statement { span, clauses, block, broken }))
 }
 
 /// `item { item }`; `None`, reported if need be, where a comma has nothing beside it.
 fn clause(input: Tokens<'_>) -> Step<'_, Option<Clause>> {
-    let (rest, items) = many0(item).parse(input)?;
+    let (rest, mut items) = many0(item).parse(input)?;
+    // Most clauses are short, and a hostile file has very many.
+    items.shrink_to_fit();
     if let (Some(first), Some(last)) = (items.first(), items.last()) {
         let span = first.span().to(last.span());
         return Ok((rest, Some(Clause { span, items })));
@@ -241,6 +247,43 @@ fn stray_block<'a>(input: Tokens<'a>, list: &mut [Statement]) -> Step<'a, Option
             None => Some(Statement { span, clauses: Vec::new(), block: Some(block), broken: true }),
         },
     ))
+}
+
+/// How many statements before a stray brace are looked at.
+const LOOK_BACK: usize = 1_000;
+
+/// A `}` that closes nothing: when the lines before it are set in under a statement without a block, its `{` was forgotten, and they are
+/// that block.
+fn adopt(input: Tokens<'_>, list: &mut Vec<Statement>) -> bool {
+    let state = input.state;
+    let Some(brace) = input.peek().map(|token| state.span(token)) else { return false };
+    let indent = |at: u32| {
+        let before = state.text.get(..at as usize).unwrap_or("");
+        let line = &before[before.rfind('\n').map_or(0, |i| i + 1)..];
+        line.chars().all(char::is_whitespace).then_some(line.len())
+    };
+    let Some(closing) = indent(brace.start) else { return false };
+    let is_outside = |statement: &Statement| indent(statement.span.start).is_none_or(|i| i <= closing);
+    let outside = list.iter().rev().take(LOOK_BACK).position(is_outside);
+    let Some(inside) = outside.filter(|inside| *inside > 0) else { return false };
+    let at = list.len() - inside;
+    if list[at - 1].block.is_some() {
+        return false;
+    }
+    let statements = list.split_off(at);
+    let owner = &mut list[at - 1];
+    let end = Span { start: owner.span.end, ..owner.span };
+    state.report(
+        Diagnostic::error(Code::StrayBracket, brace, "a `}` that closes nothing")
+            .also(owner.span, "a `{` was probably forgotten at the end of this line")
+            .help("open the brace where its statement ends")
+            .fix(end, " {"),
+    );
+    let span = statements.first().map_or(brace, |first| first.span).to(brace);
+    owner.span = owner.span.to(brace);
+    owner.block = Some(Block { span, statements });
+    owner.broken = true;
+    true
 }
 
 /// What no item starts with: reported here, or by the lexer already.

@@ -244,6 +244,7 @@ pub(crate) fn corrected(suffix: &str) -> Option<(String, bool)> {
         "mmfd" | "MMFD" | "mmF" | "MMF" | "uuF" | "uuf" | "UUF" | "pfd" | "PFD" | "mmf" => {
             Some(("pF".into(), true))
         }
+        "meg" | "Meg" | "MEG" | "megohm" | "megohms" => Some(("MΩ".into(), true)),
         _ => {
             let lower = suffix.to_lowercase();
             let mut tries = vec![lower.clone()];
