@@ -61,9 +61,44 @@ fn runs_in_the_readme_are_real() {
     assert_eq!(runs, 3);
 }
 
+/// The tutorial: each file stands in a folder under its name, each run says what is shown of it; `…` stands for lines left out.
+#[test]
+fn runs_in_the_tutorial_are_real() {
+    let text = std::fs::read_to_string(root().join("pickup-dsl/TUTORIAL.md")).expect("TUTORIAL.md");
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut runs = 0;
+    for (language, body) in blocks(&text) {
+        if let Some(name) = language.strip_prefix("harness ") {
+            std::fs::write(folder.path().join(name), body).expect("written");
+            continue;
+        }
+        let (command, shown) = body
+            .strip_prefix("$ coilwright ")
+            .and_then(|r| r.split_once('\n'))
+            .expect("a command and its output");
+        let out = Command::new(env!("CARGO_BIN_EXE_coilwright"))
+            .args(command.split_whitespace())
+            .current_dir(folder.path())
+            .output()
+            .expect("runs");
+        let said = String::from_utf8([out.stderr, out.stdout].concat()).expect("UTF-8");
+        let whole = !shown.lines().any(|l| l == "…");
+        assert!(!whole || shown.trim_end() == said.trim_end(), "{command}:\n{said}");
+        let mut left = said.as_str();
+        for part in shown.split("…\n").filter(|part| !part.is_empty()) {
+            let at = left.find(part).unwrap_or_else(|| panic!("{command}: not in\n{left}:\n{part}"));
+            left = &left[at + part.len()..];
+        }
+        runs += 1;
+    }
+    assert!(runs >= 9);
+}
+
 #[test]
 fn paths_in_the_documents_exist() {
-    for document in ["README.md", "DEVELOPERS.md", "examples/README.md", "tests/README.md"] {
+    for document in
+        ["README.md", "DEVELOPERS.md", "examples/README.md", "tests/README.md", "pickup-dsl/TUTORIAL.md"]
+    {
         let path = root().join(document);
         let text = std::fs::read_to_string(&path).expect(document);
         for link in text.split("](").skip(1).filter_map(|t| t.split_once(')')).map(|(link, _)| link) {

@@ -1,6 +1,7 @@
 //! The canonical form: examples, and what holds for any text.
 
 use pickup_dsl::format::format;
+use pickup_dsl::resolve::{NoFiles, compile};
 use pickup_dsl::syntax::lexer::lex;
 use pickup_dsl::syntax::parse;
 use pickup_dsl::syntax::token::TokenKind;
@@ -95,4 +96,36 @@ proptest! {
         let twice = format(&once);
         prop_assert!(once == twice, "{:?}\n{:?}", once, twice);
     }
+}
+
+/// What a text means, places left out.
+fn meaning(text: &str) -> Option<String> {
+    let shown = format!("{:?}", compile("text", text, &NoFiles).harness?);
+    let mut parts = shown.split("Span {");
+    let mut out = parts.next().unwrap_or("").to_owned();
+    out.extend(parts.map(|part| part.split_once('}').map_or("", |(_, rest)| rest)));
+    Some(out)
+}
+
+/// Whole files, however their blanks are changed, are the same harness before and after.
+#[test]
+fn meaning_stays() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let mut seen = 0;
+    for folder in ["examples", "tests/reference/constructs"] {
+        for entry in std::fs::read_dir(root.join(folder)).expect("a folder") {
+            let path = entry.expect("an entry").path();
+            if path.extension().is_none_or(|e| e != "harness") {
+                continue;
+            }
+            let text = std::fs::read_to_string(&path).expect("text");
+            let Some(before) = meaning(&text) else { continue };
+            let loose = text.replace(", ", "  ,").replace('\n', "  \n\n\n ");
+            for text in [text, loose] {
+                assert_eq!(meaning(&format(&text)).as_ref(), Some(&before), "{}", path.display());
+            }
+            seen += 1;
+        }
+    }
+    assert!(seen > 50, "{seen}");
 }

@@ -53,8 +53,8 @@ fn chain<'a>(live: &'a LiveNetwork, inside: &[bool], first: usize) -> Option<Row
             .filter(|i| !used.contains(i) && touches(&live.elements[*i], at))
             .collect();
         let next = other(&live.elements[*here.first()?], at);
-        // A fork is no chain; nor is a way back.
-        if next == from || here.iter().any(|&i| other(&live.elements[i], at) != next) {
+        // A fork is no chain. A winding whose ends are one joint is.
+        if here.iter().any(|&i| other(&live.elements[i], at) != next) {
             return None;
         }
         used.extend(&here);
@@ -131,6 +131,16 @@ mod tests {
                 Row { name: "slug", from: 0, to: 1, steps: vec![vec![1], vec![2], vec![3, 4]] },
             ]
         );
+    }
+
+    #[test]
+    fn a_shorted_winding_is_one_row_too() {
+        let live = LiveNetwork {
+            nets: vec![net(&[0, 1]), net(&[])],
+            elements: vec![element("slug EMF", 0, 1), element("slug resistance", 1, 0)],
+            couplings: vec![],
+        };
+        assert_eq!(rows(&live), [Row { name: "slug", from: 0, to: 0, steps: vec![vec![0], vec![1]] }]);
     }
 
     #[test]
