@@ -12,8 +12,9 @@ const HEAD: &str = "coilwright 1\njack out\n";
 /// What `check` says of a file, which must not compile.
 fn refused(folder: &Path, file: &str) -> String {
     let out = coilwright(folder).args(["check", file]).output().expect("runs");
+    let exit = code(&out);
     let said = String::from_utf8(out.stderr).expect("UTF-8");
-    assert_eq!(code(&out), 2, "{file}: {said:.300}");
+    assert_eq!(exit, 2, "{file}: {said:.300}");
     // Messages are bounded whatever the file.
     assert!(said.len() < 1_000_000, "{file}: {} bytes", said.len());
     said
