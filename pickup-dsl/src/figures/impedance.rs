@@ -29,6 +29,9 @@ impl Magnitude for Impedance {
     }
 }
 
+/// A reactance under this share of |Z| is what rounding leaves.
+const RESISTIVE: f64 = 1e-11;
+
 /// `z` gives the impedance at a frequency in Hz; None without a path.
 pub(crate) fn output_impedance<E>(
     course: &Course,
@@ -36,7 +39,14 @@ pub(crate) fn output_impedance<E>(
 ) -> Result<(OutputImpedance, Lcr), E> {
     let mut at = |f: f64| z(f);
     let figure = |z: Option<Impedance>| z.map(|z| modulus(z.0)).ok_or(Why::Open);
-    let reading = |z: Option<Impedance>, f: f64| z.map(|z| z.0.im / (TAU * f)).ok_or(Why::Open);
+    let reading = |z: Option<Impedance>, f: f64| {
+        let henries = |Impedance(z, _): Impedance| {
+            // What rounding leaves of a pure resistance is no inductance, and not a capacitive one.
+            let reactance = if z.im.abs() <= RESISTIVE * modulus(z) { 0.0 } else { z.im };
+            reactance / (TAU * f)
+        };
+        z.map(henries).ok_or(Why::Open)
+    };
     let (at_120, at_1k) = (at(120.0)?, at(1000.0)?);
     let lcr = Lcr {
         at_120: reading(at_120, 120.0),

@@ -239,7 +239,8 @@ impl<'r, 't> Build<'r, 't> {
         if declared.open {
             return None;
         }
-        let lug_span = Span { start: name_span.end + 1, ..word.span };
+        // A short form says the part alone; its lug is what the form makes it.
+        let lug_span = Span { start: (name_span.end + 1).min(word.span.end), ..word.span };
         let diagnostic = self.unknown_lug(name, lug, lug_span, part).also(declared.span, "declared here");
         self.report.push(diagnostic);
         None

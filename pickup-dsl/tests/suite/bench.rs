@@ -10,7 +10,7 @@ use pickup_dsl::source::Sources;
 
 /// Compiles a file, solves each of its positions and checks them.
 pub(crate) fn look(name: &str, text: &str, library: &dyn Library) -> (Sources, Vec<Diagnostic>) {
-    let Compiled { sources, harness, mut diagnostics } = compile(name, text, library);
+    let Compiled { sources, harness, mut diagnostics, .. } = compile(name, text, library);
     let Some(harness) = harness else { return (sources, diagnostics) };
     let network = match Network::of(&harness) {
         Ok(network) => network,
