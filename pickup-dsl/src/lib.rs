@@ -1,7 +1,6 @@
 //! The wiring language and the harness model.
 //!
 //! text → [`syntax`] → [`resolve`] → [`harness`] → [`positions`] → [`network`] → [`figures`]
-#![allow(clippy::todo, reason = "contract skeleton")]
 
 pub mod check;
 pub mod diagnostic;

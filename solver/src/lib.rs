@@ -161,7 +161,7 @@
 //!
 //! [`Noise`] says which resistors are warm, and which sources have a density. [`Point::noise_density`] is their sum at an output,
 //! [`Point::noise_contributions`] lists them by element, and [`Workspace::noise_total`] integrates them over a [`Band`], which may reach from 0 to
-//! infinity, with a weighting if there is one and with a bound on the error.
+//! infinity, with a weighting if there is one and with a bound on the error. The rule that it integrates by is [`GAUSS_KRONROD_21`].
 //!
 //! # Exact zeros and equal networks
 //!
@@ -234,6 +234,7 @@ pub use noise::{BOLTZMANN, Band, Contribution, Noise, NoiseTotal};
 pub use num_complex::Complex64;
 pub use point::{Excitation, Impedance, Outcome, Output, Point, SweepPoint};
 pub use poles::{Degree, poles, zeros};
+pub use quadrature::{GAUSS_KRONROD_21, GaussKronrod};
 pub use quantity::{Farads, Henries, Hertz, Kelvin, Ohms, Siemens};
 pub use sensitivity::{NotSmooth, PeakSensitivities, PeakSensitivity, Response, Sensitivities, Sensitivity};
 pub use values::{Gain, Values};

@@ -39,6 +39,39 @@ const GAUSS: [f64; 5] = [
     0.295_524_224_714_752_87,
 ];
 
+/// A Gauss–Kronrod pair on [−1, 1]: one set of points, two sets of weights.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GaussKronrod {
+    /// Abscissae, rising.
+    pub points: [f64; 21],
+    /// Weights of the Kronrod rule: exact for polynomials up to degree 31.
+    pub kronrod: [f64; 21],
+    /// Weights of the Gauss rule inside it, 0 at points that are not of it: exact up to degree 19. What the two differ by is the error of
+    /// the smaller one.
+    pub gauss: [f64; 21],
+}
+
+/// The pair of 10 and 21 points. QUADPACK (Piessens, de Doncker-Kapenga, Überhuber, Kahaner, 1983), routine QK21.
+pub const GAUSS_KRONROD_21: GaussKronrod = mirrored();
+
+const fn mirrored() -> GaussKronrod {
+    let mut rule = GaussKronrod { points: [0.0; 21], kronrod: [0.0; 21], gauss: [0.0; 21] };
+    let mut i = 0;
+    while i < ABSCISSAE.len() {
+        rule.points[i] = -ABSCISSAE[i];
+        rule.points[20 - i] = ABSCISSAE[i];
+        rule.kronrod[i] = KRONROD[i];
+        rule.kronrod[20 - i] = KRONROD[i];
+        if i % 2 == 1 {
+            rule.gauss[i] = GAUSS[i / 2];
+            rule.gauss[20 - i] = GAUSS[i / 2];
+        }
+        i += 1;
+    }
+    rule.kronrod[10] = KRONROD[10];
+    rule
+}
+
 /// When an integral is good enough.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Goal {
@@ -107,22 +140,16 @@ fn panel<E>(
     let mut values = Vec::new();
     let mut parts: Vec<f64> = Vec::new();
     let (mut kronrod, mut gauss) = (0.0, 0.0);
-    let mut take = |x: f64, kronrod_weight: f64, gauss_weight: f64| -> Result<(), E> {
+    let GaussKronrod { points, kronrod: weights, gauss: inner } = &GAUSS_KRONROD_21;
+    for ((&x, &weight), &inner) in points.iter().zip(weights).zip(inner) {
         values.clear();
         sample(middle + half * x, &mut values)?;
         parts.resize(values.len(), 0.0);
-        parts.iter_mut().zip(&values).for_each(|(part, value)| *part += half * kronrod_weight * value);
+        parts.iter_mut().zip(&values).for_each(|(part, value)| *part += half * weight * value);
         let sum: f64 = values.iter().sum();
-        kronrod += kronrod_weight * sum;
-        gauss += gauss_weight * sum;
-        Ok(())
-    };
-    for (i, &x) in ABSCISSAE.iter().enumerate() {
-        let gauss_weight = if i % 2 == 1 { GAUSS[i / 2] } else { 0.0 };
-        take(-x, KRONROD[i], gauss_weight)?;
-        take(x, KRONROD[i], gauss_weight)?;
+        kronrod += weight * sum;
+        gauss += inner * sum;
     }
-    take(0.0, KRONROD[10], 0.0)?;
     let error = half * (kronrod - gauss).abs();
     Ok(Panel { low, high, parts, error })
 }
@@ -148,7 +175,8 @@ pub(crate) fn integrate<E>(
             || !error.is_finite();
         let Some(worst) = worst.filter(|_| !done) else {
             let error = panels.iter().map(|panel| panel.error).sum();
-            let mut integral = Integral { error, evaluations: made * 21, ..Integral::default() };
+            let mut integral =
+                Integral { error, evaluations: made * GAUSS_KRONROD_21.points.len(), ..Integral::default() };
             for panel in &panels {
                 integral.parts.resize(panel.parts.len(), 0.0);
                 integral.parts.iter_mut().zip(&panel.parts).for_each(|(sum, part)| *sum += part);

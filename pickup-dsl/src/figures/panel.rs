@@ -6,6 +6,8 @@
 
 use std::sync::OnceLock;
 
+use solver::{GAUSS_KRONROD_21, GaussKronrod};
+
 /// Points of a panel.
 pub(crate) const POINTS: usize = 21;
 
@@ -20,45 +22,6 @@ const DEEPEST: u32 = 40;
 
 /// No band is cut into more panels than this.
 const MOST_PANELS: usize = 600;
-
-/// Abscissae above 0 of the 21-point Kronrod rule, largest first; the odd ones (from 0) are those of the 10-point Gauss rule.
-/// QUADPACK (Piessens, de Doncker-Kapenga, Überhuber, Kahaner, 1983), routine QK21.
-const ABSCISSAE: [f64; 10] = [
-    0.995_657_163_025_808_1,
-    0.973_906_528_517_171_7,
-    0.930_157_491_355_708_2,
-    0.865_063_366_688_984_5,
-    0.780_817_726_586_416_9,
-    0.679_409_568_299_024_4,
-    0.562_757_134_668_604_7,
-    0.433_395_394_129_247_2,
-    0.294_392_862_701_460_2,
-    0.148_874_338_981_631_22,
-];
-
-/// Kronrod weights in the order of [`ABSCISSAE`], then of 0. Same source.
-const KRONROD: [f64; 11] = [
-    0.011_694_638_867_371_874,
-    0.032_558_162_307_964_725,
-    0.054_755_896_574_351_995,
-    0.075_039_674_810_919_96,
-    0.093_125_454_583_697_6,
-    0.109_387_158_802_297_64,
-    0.123_491_976_262_065_84,
-    0.134_709_217_311_473_34,
-    0.142_775_938_577_060_09,
-    0.147_739_104_901_338_49,
-    0.149_445_554_002_916_9,
-];
-
-/// Weights of the Gauss points, largest abscissa first. Same source.
-const GAUSS: [f64; 5] = [
-    0.066_671_344_308_688_14,
-    0.149_451_349_150_580_6,
-    0.219_086_362_515_982_04,
-    0.269_266_719_309_996_35,
-    0.295_524_224_714_752_87,
-];
 
 /// What follows from the rule: points in rising order, weights, interpolation.
 struct Rule {
@@ -106,20 +69,7 @@ fn row(points: &[f64], weights: &[f64], x: f64, out: &mut [f64]) {
 
 impl Rule {
     fn new() -> Rule {
-        let mut points = [0.0; POINTS];
-        let mut kronrod = [0.0; POINTS];
-        let mut gauss = [0.0; POINTS];
-        for (i, &x) in ABSCISSAE.iter().enumerate() {
-            points[i] = -x;
-            points[POINTS - 1 - i] = x;
-            kronrod[i] = KRONROD[i];
-            kronrod[POINTS - 1 - i] = KRONROD[i];
-            if i % 2 == 1 {
-                gauss[i] = GAUSS[i / 2];
-                gauss[POINTS - 1 - i] = GAUSS[i / 2];
-            }
-        }
-        kronrod[10] = KRONROD[10];
+        let GaussKronrod { points, kronrod, gauss } = GAUSS_KRONROD_21;
         let mut weights = [0.0; POINTS];
         barycentric(&points, &mut weights);
 

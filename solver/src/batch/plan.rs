@@ -17,6 +17,7 @@ use crate::handle::{Element, Source};
 use crate::layout::{Assembly, Current, Form, Layout};
 use crate::point::Output;
 use crate::quantity::Hertz;
+use crate::tape::Program;
 use crate::values::{Numbers, Values};
 
 /// A sweep takes the rational form from this many frequencies a support.
@@ -218,6 +219,19 @@ impl Lanes {
         Ok(Some(lanes))
     }
 
+    /// One group of lanes: for the determinant (with the scales of the pivots) and what is read, or checked for what is read alone.
+    pub(super) fn group<'a>(
+        &'a self,
+        assembly: &'a Assembly,
+        program: &'a Program,
+        (g, c): (&'a [f64], &'a [f64]),
+        omega: &'a Real,
+        determinant: Option<&'a [f64]>,
+    ) -> Group<'a> {
+        let checked = determinant.is_none();
+        Group { plan: &self.plan, program, assembly, g, c, omega, asked: &self.asked, determinant, checked }
+    }
+
     fn rational(
         &self,
         assembly: &Assembly,
@@ -245,17 +259,7 @@ impl Lanes {
         let candidates = candidates(lowest, highest);
         let groups: Vec<Real> = candidates.chunks(LANES).map(in_lanes).collect();
         let mut run = |omega: &Real, scale: &[f64], tape: &mut LaneTape| {
-            let group = Group {
-                plan: &self.plan,
-                program,
-                assembly,
-                g: &g,
-                c: &c,
-                omega,
-                asked: &[],
-                determinant: Some(scale),
-                checked: false,
-            };
+            let group = Group { asked: &[], ..self.group(assembly, program, (&g, &c), omega, Some(scale)) };
             solve(registers, &group, tape, &mut out);
             (out.determinant, out.unsound)
         };

@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use crate::batch::kernel::{Group, GroupResult, Sweep, SweepResult, evaluate, solve};
+use crate::batch::kernel::{GroupResult, Sweep, SweepResult, evaluate, solve};
 use crate::batch::lane::{LANES, Lane, Real};
 use crate::batch::plan::{Batch, Lanes};
 use crate::batch::rational::Form;
@@ -241,17 +241,8 @@ impl Batch {
     ) -> bool {
         let transfers = self.transfers.len();
         for (number, omega) in form.omega.iter().enumerate() {
-            let group = Group {
-                plan: &lanes.plan,
-                program,
-                assembly: &self.assembly,
-                g: &storage.g,
-                c: &storage.c,
-                omega,
-                asked: &lanes.asked,
-                determinant: Some(&form.scale),
-                checked: false,
-            };
+            let group =
+                lanes.group(&self.assembly, program, (&storage.g, &storage.c), omega, Some(&form.scale));
             solve(self.registers, &group, &mut storage.tape, &mut storage.group);
             if storage.group.unsound.0.iter().any(|&unsound| unsound != 0.0) {
                 return false;
@@ -278,6 +269,7 @@ impl Batch {
         if !condition.is_finite() {
             return false;
         }
+        let swallowed = lanes.fill.swallowed(&storage.coefficients);
         for (transfer, bound) in bounds.iter_mut().enumerate() {
             let largest = most(&storage.sweep.largest[transfer]).sqrt();
             let mut deviation = 0.0_f64;
@@ -299,7 +291,7 @@ impl Batch {
                 return false;
             }
             let measured = if largest > 0.0 { 4.0 * deviation / largest } else { 0.0 };
-            *bound = measured.max(ROUNDING * condition) + lanes.fill.swallowed(&storage.coefficients);
+            *bound = measured.max(ROUNDING * condition) + swallowed;
         }
         true
     }
@@ -316,17 +308,7 @@ impl Batch {
         storage.suspects.clear();
         let mut worst = 0.0_f64;
         for (number, omega) in lanes.omega.iter().enumerate() {
-            let group = Group {
-                plan: &lanes.plan,
-                program,
-                assembly: &self.assembly,
-                g: &storage.g,
-                c: &storage.c,
-                omega,
-                asked: &lanes.asked,
-                determinant: None,
-                checked: true,
-            };
+            let group = lanes.group(&self.assembly, program, (&storage.g, &storage.c), omega, None);
             solve(self.registers, &group, &mut storage.tape, &mut storage.group);
             let first = number * LANES;
             for i in 0..LANES.min(count - first) {

@@ -68,7 +68,9 @@ impl Workspace {
         };
         if curvature.abs() <= FLAT || (curvature < 0.0) != rising {
             let here = self.here(values, of, start)?;
-            return Ok(Some(extreme(start, here.magnitude, 0.0_f64.max(curvature.abs().min(FLAT)))));
+            // Flat, or turned by rounding: of the sign that its kind has, and no more than flat.
+            let size = curvature.abs().min(FLAT);
+            return Ok(Some(extreme(start, here.magnitude, if rising { -size } else { size })));
         }
         // Newton on the exact slope with the derivative of the rational one.
         let leeway = (LEEWAY * (to - from)).max(LEAST_LEEWAY);
