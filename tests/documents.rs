@@ -2,6 +2,8 @@
 
 use std::process::Command;
 
+use pickup_dsl::resolve::{Library, Unreadable, compile};
+
 mod repository;
 
 use repository::root;
@@ -59,6 +61,46 @@ fn runs_in_the_readme_are_real() {
         runs += 1;
     }
     assert_eq!(runs, 3);
+}
+
+/// Each row of the tutorial's table of switches: the bodies have those throws, the first at rest, and those lugs; and no body is left out.
+#[test]
+fn the_switches_of_the_tutorial_are_the_library_s() {
+    struct NoFiles;
+    impl Library for NoFiles {
+        fn read(&self, _: &str) -> Result<String, Unreadable> {
+            Err(Unreadable::Missing)
+        }
+    }
+    let read = |name: &str| std::fs::read_to_string(root().join("pickup-dsl").join(name)).expect(name);
+    let tutorial = read("TUTORIAL.md");
+    let rows = tutorial.lines().skip_while(|line| !line.starts_with("| body |")).skip(2);
+    let mut told = Vec::new();
+    for row in rows.take_while(|line| line.starts_with('|')) {
+        let cells: Vec<Vec<&str>> =
+            row.split('|').map(|cell| cell.split('`').skip(1).step_by(2).collect()).collect();
+        for body in &cells[1] {
+            let text = format!(
+                "coilwright 1\ncoil c 6k 2H\nswitch s is {body}\njack out\nwire c.start to out.tip\nwire c.finish to out.sleeve\n"
+            );
+            let harness = compile("s.harness", &text, &NoFiles).harness.expect(body);
+            let (id, switch) = harness.switches().next().expect("a switch");
+            assert_eq!(switch.throws[switch.rest].name, cells[2][0], "{body}");
+            for throw in cells[2].iter().filter(|throw| **throw != "ways") {
+                assert!(switch.throws.iter().any(|known| known.name == *throw), "{body}: {throw}");
+            }
+            let words = cells[3].iter().filter(|lug| !lug.contains('…') && !lug.contains("on-on"));
+            for lug in words.filter(|lug| !["lever-3", "lever-5-super", "decks"].contains(lug)) {
+                assert!(harness.lug(id, lug).is_some(), "{body}: {lug}");
+            }
+            told.push((*body).to_owned());
+        }
+    }
+    let library = read("src/library/bodies.harness");
+    let bodies = library.lines().filter_map(|line| line.strip_prefix("pattern switch "));
+    for body in bodies.filter_map(|rest| rest.split([' ', ',']).next()) {
+        assert!(told.iter().any(|known| known == body), "{body} is not in the table");
+    }
 }
 
 /// The tutorial: each file stands in a folder under its name, each run says what is shown of it; `…` stands for lines left out.
