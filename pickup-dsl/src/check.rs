@@ -49,6 +49,7 @@ pub fn check(
     found.extend(twin::twin_positions(&bench));
     found.extend(ground::strings(&bench));
     found.extend(ground::metal(&bench));
+    found.extend(ground::covers(&bench));
     found.extend(winding::partly_shorted(&bench));
     found.extend(pot::idle_pots(&bench));
     found.extend(capacitor::across_the_signal(&bench));

@@ -23,6 +23,7 @@ mod show;
 mod statements;
 mod switch;
 mod tap;
+mod trade;
 mod value;
 mod variant;
 mod wires;

@@ -43,7 +43,8 @@ pub(crate) fn legend(job: &Job, marks: &Marks) -> String {
         (
             marks.powers,
             "p",
-            "several pickups sound: added as powers, since each hears the string at another place",
+            "several pickups sound: added as powers, since each hears the string at another place; what they take from each \
+             other where they are out of phase does not show in it",
         ),
         (marks.no_string, "!", "no string is heard by all coils that sound here"),
         (

@@ -3,7 +3,7 @@
 use super::cancelling::enumerated;
 use super::{Bench, hot};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::harness::{Harness, LugId, PartId, PartKind};
+use crate::harness::{Coil, Construction, Harness, LugId, PartId, PartKind};
 use crate::network::Joints;
 
 /// Metal parts of a pickup.
@@ -117,6 +117,31 @@ pub(super) fn metal(bench: &Bench<'_>) -> Vec<Diagnostic> {
             bench.with_positions(diagnostic, &found)
         })
         .collect()
+}
+
+/// Pickups with a metal cover that the file never mentions: it is joined to nothing.
+pub(super) fn covers(bench: &Bench<'_>) -> Vec<Diagnostic> {
+    let covered = |coil: &Coil| {
+        matches!(coil.construction, Some(Construction::DoubleNickel | Construction::DoubleBrass))
+    };
+    let mut all = Vec::new();
+    for (id, pickup) in bench.harness.pickups() {
+        if !pickup.coils.iter().any(covered) || bench.harness.lug(id, "cover").is_some() {
+            continue;
+        }
+        let meant = |i: &usize| bench.held(Code::MetalNotGrounded, &[(id, "")], *i);
+        let found: Vec<usize> = (0..bench.positions.len()).filter(|i| !meant(i)).collect();
+        if found.is_empty() {
+            continue;
+        }
+        let name = &bench.harness.part(id).name;
+        let message = format!("no wire reaches the metal cover of `{name}`");
+        let diagnostic = Diagnostic::warning(Code::MetalNotGrounded, bench.part(id), message)
+            .label("its construction has one: in the air it hums, and is live to touch");
+        let advice = format!("wire `{name}.cover` to ground, or `bond` it to the end that it is soldered to");
+        all.push(bench.or_meant(diagnostic, &advice, &[(id, "")], &found));
+    }
+    all
 }
 
 /// Each lug of a list that an intent gives is meant by itself.

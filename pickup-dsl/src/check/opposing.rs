@@ -2,13 +2,22 @@
 
 use super::{Bench, grouped};
 use crate::diagnostic::{Code, Diagnostic};
+use crate::figures::{CoilInPlay, Connection};
 use crate::harness::PartId;
+
+/// A bled coil that is this far below the main one, dB, takes less than 2 dB from it.
+const FAINT: f64 = -14.0;
 
 pub(super) fn opposing_coils(bench: &Bench<'_>) -> Vec<Diagnostic> {
     let pairs = bench.each().flat_map(|(i, _, figures)| {
         figures.outlets.iter().flat_map(move |outlet| {
             let main = outlet.main_coil;
-            let against = outlet.coils.iter().enumerate().filter(|(_, c)| c.out_of_phase);
+            // What a bleed resistor leaves of a coil may point either way; it is no reason to rewire.
+            let faint = |c: &CoilInPlay| {
+                matches!(c.connection, Connection::BledThrough(_))
+                    && c.share_100.db.is_ok_and(|db| db < FAINT)
+            };
+            let against = outlet.coils.iter().enumerate().filter(move |(_, c)| c.out_of_phase && !faint(c));
             against.filter_map(move |(coil, _)| {
                 let main = main?;
                 let coils = [bench.coil(coil), bench.coil(main)];

@@ -34,7 +34,7 @@ pub(super) fn level_steps(bench: &Bench<'_>) -> Vec<Diagnostic> {
             continue;
         };
         let message = format!(
-            "the level steps by {} from {} to {}",
+            "the string level (picked strings) steps by {} from {} to {}",
             decibels(step),
             label(&bench.positions[i]),
             label(&bench.positions[j])

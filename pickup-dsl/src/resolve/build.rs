@@ -199,7 +199,8 @@ impl<'r, 't> Build<'r, 't> {
             diagnostic.help = Some(format!("{} is the jack's {lug}: `{jack}.{lug}`", escape(name)));
             diagnostic = diagnostic.fix(span, format!("{jack}.{lug}"));
         }
-        self.report.push(diagnostic);
+        // The same name again is the same part that is not there.
+        self.report.push_of(span, diagnostic);
         None
     }
 
@@ -241,8 +242,9 @@ impl<'r, 't> Build<'r, 't> {
         }
         // A short form says the part alone; its lug is what the form makes it.
         let lug_span = Span { start: (name_span.end + 1).min(word.span.end), ..word.span };
-        let diagnostic = self.unknown_lug(name, lug, lug_span, part).also(declared.span, "declared here");
-        self.report.push(diagnostic);
+        let subject = declared.span;
+        let diagnostic = self.unknown_lug(name, lug, lug_span, part).also(subject, "declared here");
+        self.report.push_of(subject, diagnostic);
         None
     }
 

@@ -89,7 +89,7 @@ impl<'t> Build<'_, 't> {
                     None => {
                         let diagnostic =
                             self.unknown_throw(throw, &switch.throws).also(declared.span, "the switch");
-                        self.report.push(diagnostic);
+                        self.report.push_of(declared.span, diagnostic);
                     }
                 }
             }

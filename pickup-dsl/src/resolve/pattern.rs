@@ -8,6 +8,7 @@ use crate::resolve::load::{Loaded, first_word};
 use crate::resolve::properties::{Layer, Uses};
 use crate::resolve::report::{Report, listed};
 use crate::resolve::schema::{KINDS, Kind, kind};
+use crate::resolve::trade;
 use crate::source::Span;
 use crate::syntax::tree::{Item, Statement};
 
@@ -297,6 +298,12 @@ impl<'t> Patterns<'t> {
         );
         if !candidates.is_empty() {
             diagnostic = diagnostic.note(format!("there are {}", listed(candidates.iter().copied())));
+        }
+        let trade = if is_body { trade::switch_body(local) } else { None };
+        if let Some((hint, body)) = trade {
+            diagnostic = diagnostic.help(hint);
+            report.push(if let Some(body) = body { diagnostic.fix(name.span, body) } else { diagnostic });
+            return;
         }
         diagnostic = match report.closest(local, candidates.iter().copied()) {
             Some(close) => {

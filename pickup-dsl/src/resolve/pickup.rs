@@ -76,6 +76,7 @@ impl<'t> Build<'_, 't> {
         let mut windings = Vec::new();
         if uses.kind.word == "coil" {
             let taps: Vec<_> = uses.all("tap").cloned().collect();
+            *open |= taps.iter().any(is_nowhere);
             let ends = self.ends("", name.span, taps);
             windings.push(Winding { name: "", span: name.span, uses: None, ends });
         }
@@ -96,6 +97,7 @@ impl<'t> Build<'_, 't> {
             }
             *open |= !own.clean;
             let taps: Vec<_> = own.all("tap").cloned().collect();
+            *open |= taps.iter().any(is_nowhere);
             let ends = self.ends(coil_name.text, coil_name.span, taps);
             windings.push(Winding { name: coil_name.text, span: coil_name.span, uses: Some(own), ends });
         }
@@ -368,4 +370,9 @@ fn mentions(use_: &Use<'_>, metal: &str) -> bool {
         })
     };
     in_items(use_.items.rest()) || use_.more.iter().any(|c: &Clause| in_items(&c.items))
+}
+
+/// A tap that does not say where it is, so that what stands for its name may be none.
+fn is_nowhere(tap: &Use<'_>) -> bool {
+    tap.items.peek_word().is_none_or(|word| word.text != "at")
 }

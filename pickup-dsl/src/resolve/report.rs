@@ -4,7 +4,7 @@ use std::cell::Cell;
 use std::collections::BTreeSet;
 
 use crate::diagnostic::suggest::did_you_mean;
-use crate::diagnostic::{Code, Diagnostic, Severity};
+use crate::diagnostic::{Code, Diagnostic, Label, Severity};
 use crate::source::{Sources, Span};
 
 /// Errors and warnings kept each; more than are ever shown, so that the shown ones are the first of the file.
@@ -47,6 +47,29 @@ impl<'s> Report<'s> {
         if kept < KEPT && self.seen.insert((diagnostic.code, diagnostic.primary.span)) {
             self.kept_errors += usize::from(is_error);
             self.list.push(diagnostic);
+        }
+    }
+
+    /// Adds a message about something declared at `subject`. Where the same is wrong with it elsewhere, or the very same was said of
+    /// another place, and neither has a mend, it joins that message: one mistaken idea of a part, one message.
+    pub(crate) fn push_of(&mut self, subject: Span, diagnostic: Diagnostic) {
+        let alike = |known: &&mut Diagnostic| {
+            known.code == diagnostic.code
+                && known.notes == diagnostic.notes
+                && (known.message == diagnostic.message
+                    || known.secondary.iter().any(|label| label.span == subject))
+        };
+        let mended = |d: &Diagnostic| d.fix.is_some() || d.help.is_some();
+        let known = if mended(&diagnostic) { None } else { self.list.iter_mut().find(alike) };
+        match known.filter(|known| !mended(known)) {
+            Some(known) => {
+                self.errors += 1;
+                if self.seen.insert((diagnostic.code, diagnostic.primary.span)) {
+                    let label = Label { span: diagnostic.primary.span, text: "nor this".to_owned() };
+                    known.secondary.push(label);
+                }
+            }
+            None => self.push(diagnostic),
         }
     }
 

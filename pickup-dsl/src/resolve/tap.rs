@@ -23,7 +23,8 @@ pub(crate) struct Written {
     inductance: Option<Valued>,
 }
 
-const HOW: &str = "write `tap NAME at 60%` or `tap NAME at 4500 turns`";
+const HOW: &str =
+    "write `tap NAME at 60%` or `tap NAME at 4500 turns`, of its turns and counted from its start";
 
 /// Reads `at 60% [dcr 3k] [inductance 1H]`.
 pub(crate) fn read<'t>(use_: &Use<'t>, uses: &Uses<'t>, report: &mut Report<'t>) -> Option<Written> {

@@ -1,0 +1,48 @@
+//! What the trade calls switches that the library has under another name (common practice, no source).
+
+/// A hint for a word that is no body of the library, and the body to write in its place, if it can only be one.
+pub(crate) fn switch_body(word: &str) -> Option<(String, Option<&'static str>)> {
+    let word = word.to_ascii_lowercase();
+    let has = |parts: &[&str]| parts.iter().any(|part| word.contains(part));
+    let one = |body| Some((format!("did you mean `{body}`?"), Some(body)));
+    if word.starts_with("on-on-on") {
+        let how = "there are two: `on-on-on-A`, where in the middle pole A has moved and pole B not yet, and `on-on-on-B`, the other way \
+                   round; measure which commons and lugs meet in the middle of yours";
+        return Some((how.to_owned(), None));
+    }
+    match () {
+        () if has(&["super", "four-pole", "4-pole"]) && has(&["lever", "way"]) => one("lever-5-super"),
+        () if has(&["five", "5"]) && has(&["way", "lever", "blade"]) => one("lever-5"),
+        () if has(&["three", "3"]) && has(&["toggle"]) => one("toggle-3"),
+        () if has(&["three", "3"]) && has(&["lever", "blade"]) => one("lever-3"),
+        () if has(&["three", "3"]) && has(&["way"]) => {
+            Some(("a toggle is `toggle-3`, a lever `lever-3`".to_owned(), None))
+        }
+        () if word == "dpdt" => {
+            Some(("`on-on`, or with a middle `on-off-on`, `on-on-on-A` or `on-on-on-B`".to_owned(), None))
+        }
+        () => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::switch_body;
+
+    #[test]
+    fn words_of_the_trade_find_their_body() {
+        for (word, body) in [
+            ("five-way", Some("lever-5")),
+            ("5-way-blade", Some("lever-5")),
+            ("three-way-toggle", Some("toggle-3")),
+            ("super-5-way", Some("lever-5-super")),
+            ("on-on-on", None),
+            ("3-way", None),
+        ] {
+            let (hint, found) = switch_body(word).expect("a hint");
+            assert_eq!(found, body, "{word}");
+            assert!(!hint.is_empty());
+        }
+        assert_eq!(switch_body("half-moon"), None);
+    }
+}
