@@ -24,7 +24,7 @@ fuzz_target!(|text: &str| {
     let compiled = compile("fuzz", main, &Files(files.collect()));
     let errors = compiled.diagnostics.iter().any(|d| d.severity == Severity::Error);
     assert_eq!(compiled.harness.is_none(), errors);
-    render_all(&compiled.sources, &compiled.diagnostics, false);
+    let _ = render_all(&compiled.sources, &compiled.diagnostics, false);
     let Some(harness) = compiled.harness else { return };
     let lugs = harness.lugs.len() as u32;
     assert!(harness.joints.iter().all(|j| j.a.0 < lugs && j.b.0 < lugs && j.a != j.b));

@@ -24,5 +24,5 @@ fuzz_target!(|text: &str| {
     }
     let mut sources = Sources::default();
     sources.add("fuzz", text);
-    render_all(&sources, &parsed.diagnostics, false);
+    let _ = render_all(&sources, &parsed.diagnostics, false);
 });

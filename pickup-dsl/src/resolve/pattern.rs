@@ -299,7 +299,7 @@ impl<'t> Patterns<'t> {
         if !candidates.is_empty() {
             diagnostic = diagnostic.note(format!("there are {}", listed(candidates.iter().copied())));
         }
-        let trade = if is_body { trade::switch_body(local) } else { None };
+        let trade = if is_body { trade::body_called(local) } else { None };
         if let Some((hint, body)) = trade {
             diagnostic = diagnostic.help(hint);
             report.push(if let Some(body) = body { diagnostic.fix(name.span, body) } else { diagnostic });

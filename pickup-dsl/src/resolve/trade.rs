@@ -1,7 +1,7 @@
 //! What the trade calls switches that the library has under another name (common practice, no source).
 
 /// A hint for a word that is no body of the library, and the body to write in its place, if it can only be one.
-pub(crate) fn switch_body(word: &str) -> Option<(String, Option<&'static str>)> {
+pub(crate) fn body_called(word: &str) -> Option<(String, Option<&'static str>)> {
     let word = word.to_ascii_lowercase();
     let has = |parts: &[&str]| parts.iter().any(|part| word.contains(part));
     let one = |body| Some((format!("did you mean `{body}`?"), Some(body)));
@@ -27,7 +27,7 @@ pub(crate) fn switch_body(word: &str) -> Option<(String, Option<&'static str>)> 
 
 #[cfg(test)]
 mod tests {
-    use super::switch_body;
+    use super::body_called;
 
     #[test]
     fn words_of_the_trade_find_their_body() {
@@ -39,10 +39,10 @@ mod tests {
             ("on-on-on", None),
             ("3-way", None),
         ] {
-            let (hint, found) = switch_body(word).expect("a hint");
+            let (hint, found) = body_called(word).expect("a hint");
             assert_eq!(found, body, "{word}");
             assert!(!hint.is_empty());
         }
-        assert_eq!(switch_body("half-moon"), None);
+        assert_eq!(body_called("half-moon"), None);
     }
 }
