@@ -190,6 +190,8 @@ pub struct Harness {
     pub intents: Vec<Intent>,
     /// Lugs that no wire reaches, of parts that are wired otherwise and work with them only; rising.
     pub loose: Vec<LugId>,
+    /// A value outside its usual range has been told of.
+    pub unusual: bool,
     /// Short forms with their wires, which are among the joints.
     pub short_forms: Vec<ShortForm>,
 }

@@ -28,10 +28,11 @@ mod value;
 mod variant;
 mod wires;
 
-use crate::diagnostic::{Diagnostic, escape, sort_and_cap};
+use crate::diagnostic::{Code, Diagnostic, escape, sort_and_cap};
 use crate::harness::{Harness, Reference};
 use crate::resolve::build::Build;
 use crate::resolve::load::Loaded;
+pub use crate::resolve::load::bodies;
 use crate::resolve::pattern::Patterns;
 use crate::resolve::report::Report;
 use crate::resolve::statements::{check_patterns_only, reference_statement};
@@ -69,6 +70,14 @@ pub enum Unreadable {
     /// Anything else that the host says.
     #[error("{0}")]
     Other(String),
+}
+
+impl Unreadable {
+    /// The code of a message that says so.
+    #[must_use]
+    pub fn code(&self) -> Code {
+        if *self == Unreadable::TooLarge { Code::TooLarge } else { Code::CannotRead }
+    }
 }
 
 /// A library without files.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use num_complex::Complex64;
 
-use super::{Bench, grouped, setting};
+use super::{Bench, grouped, opposing, setting};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::figures::{Cancelling, OutletFigures, Sweep, Wiring, driven};
 use crate::harness::PartId;
@@ -18,14 +18,16 @@ const UPPER: f64 = 1000.0;
 /// More coils than this are not tried in every combination.
 const MOST_COILS: usize = 12;
 
-/// Several coils sound, their hum does not cancel, and with some of them turned round it would.
+/// Several coils sound, their hum does not cancel, and with some of them turned round it would. Where coils work against each other,
+/// turning one of them is told already, or is not wanted.
 pub(super) fn no_hum_cancelling(bench: &Bench<'_>) -> Vec<Diagnostic> {
     let wiring = Wiring::of(bench.network, bench.harness.string_count);
     let rest = Knobs::default();
     let pairs = bench.each().flat_map(|(i, position, figures)| {
         let mut found = Vec::new();
         for (outlet, o) in figures.outlets.iter().enumerate() {
-            if o.hum.verdict != Some(Cancelling::No) || sounding(o).len() < 2 {
+            let opposed = opposing::opposed(o).next().is_some();
+            if o.hum.verdict != Some(Cancelling::No) || sounding(o).len() < 2 || opposed {
                 continue;
             }
             let values = bench.network.values(bench.harness, &setting(&position.throws, &rest));

@@ -6,7 +6,8 @@ use crate::diagnostic::{Code, Diagnostic};
 /// Leaves out what a missing wire explains. It comes back, if it is not explained, once the wire is there.
 ///
 /// An end in the air or a switch lug that meets nothing explains all that depends on who sounds where; if it is the jack's sleeve, also
-/// what is not at ground. A position that no coil reaches explains the rest in the same way.
+/// what is not at ground. A position that no coil reaches explains the rest in the same way, and a value that is likely a slip explains
+/// what a control fails to do.
 pub(super) fn without_consequences(bench: &Bench<'_>, mut found: Vec<Diagnostic>) -> Vec<Diagnostic> {
     let dead = found.iter().any(|d| d.code == Code::DeadPosition && d.primary.text == dead::NO_COIL);
     let loose = !bench.harness.loose.is_empty();
@@ -21,8 +22,8 @@ pub(super) fn without_consequences(bench: &Bench<'_>, mut found: Vec<Diagnostic>
         | Code::Twins
         | Code::IdlePot
         | Code::IdleCoil
-        | Code::FlatTone
         | Code::MovingSwitch => !(loose || dead),
+        Code::FlatTone => !(loose || dead || bench.harness.unusual),
         Code::IdleIntent => !(loose || dead || idle_switch),
         Code::StringsNotGrounded | Code::MetalNotGrounded => !sleeve,
         _ => true,

@@ -2,31 +2,29 @@
 
 use super::{Bench, grouped};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::figures::{CoilInPlay, Connection};
+use crate::figures::{CoilInPlay, Connection, OutletFigures};
 use crate::harness::PartId;
 
 /// A bled coil that is this far below the main one, dB, takes less than 2 dB from it.
 const FAINT: f64 = -14.0;
 
+/// Coils that work against the main one of an outlet, which is given with each.
+pub(super) fn opposed(outlet: &OutletFigures) -> impl Iterator<Item = (usize, usize)> {
+    // What a bleed resistor leaves of a coil may point either way; it is no reason to rewire.
+    let faint = |c: &CoilInPlay| {
+        matches!(c.connection, Connection::BledThrough(_)) && c.share_100.db.is_ok_and(|db| db < FAINT)
+    };
+    let against = outlet.coils.iter().enumerate().filter(move |(_, c)| c.out_of_phase && !faint(c));
+    against.filter_map(|(coil, _)| Some((coil, outlet.main_coil?)))
+}
+
 pub(super) fn opposing_coils(bench: &Bench<'_>) -> Vec<Diagnostic> {
     let pairs = bench.each().flat_map(|(i, _, figures)| {
-        figures.outlets.iter().flat_map(move |outlet| {
-            let main = outlet.main_coil;
-            // What a bleed resistor leaves of a coil may point either way; it is no reason to rewire.
-            let faint = |c: &CoilInPlay| {
-                matches!(c.connection, Connection::BledThrough(_))
-                    && c.share_100.db.is_ok_and(|db| db < FAINT)
-            };
-            let against = outlet.coils.iter().enumerate().filter(move |(_, c)| c.out_of_phase && !faint(c));
-            against.filter_map(move |(coil, _)| {
-                let main = main?;
-                let coils = [bench.coil(coil), bench.coil(main)];
-                if bench.held(Code::OpposingCoils, &coils, i) {
-                    return None;
-                }
-                Some((sides(bench, coil.min(main), coil.max(main)), i))
-            })
-        })
+        let meant =
+            move |coil, main| bench.held(Code::OpposingCoils, &[bench.coil(coil), bench.coil(main)], i);
+        let found = figures.outlets.iter().flat_map(opposed);
+        let found = found.filter(move |(coil, main)| !meant(*coil, *main));
+        found.map(move |(coil, main)| (sides(bench, coil.min(main), coil.max(main)), i))
     });
     grouped(pairs)
         .into_iter()

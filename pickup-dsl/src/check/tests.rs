@@ -91,7 +91,7 @@ fn coils_that_oppose_and_hum_that_adds() {
         )
     };
     assert_eq!(codes(&pair("pole north")), [Code::NoHumCancelling]);
-    assert_eq!(codes(&pair("pole south")), [Code::OpposingCoils, Code::NoHumCancelling]);
+    assert_eq!(codes(&pair("pole south")), [Code::OpposingCoils]);
     assert_eq!(codes(&pair("pole south, wound reverse")), []);
     assert_eq!(codes(&pair("wound reverse")), [Code::OpposingCoils]);
 }

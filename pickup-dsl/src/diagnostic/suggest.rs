@@ -6,13 +6,13 @@ use strsim::damerau_levenshtein;
 ///
 /// A candidate that differs only in the case of its letters wins at once. Else the one with the fewest slips (a letter added, left out,
 /// changed, or two swapped), the first of equals, if there is at most one slip for every three letters of the longer word. So `tp`
-/// finds `tip`, but `C2` doesn't find `C1`: in short names a changed digit is another part, not a slip.
+/// finds `tip`, but `C2` doesn't find `C1`, nor `A.4` `A.1`: a changed digit is another part, not a slip.
 #[must_use]
 pub fn did_you_mean<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let length = word.chars().count();
     let mut best: Option<(usize, &str)> = None;
     for candidate in candidates {
-        if candidate == word {
+        if candidate == word || only_digits_differ(candidate, word) {
             continue;
         }
         if candidate.to_lowercase() == word.to_lowercase() {
@@ -33,13 +33,19 @@ pub fn did_you_mean<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str
     best.map(|(_, candidate)| candidate)
 }
 
+/// The same word but for other digits in the same places.
+fn only_digits_differ(a: &str, b: &str) -> bool {
+    let is_digit = |c: char| c.is_ascii_digit();
+    a.len() == b.len() && a.chars().zip(b.chars()).all(|(a, b)| a == b || is_digit(a) && is_digit(b))
+}
+
 #[cfg(test)]
 mod tests {
     use super::did_you_mean;
 
     #[test]
     fn slips_find_their_word() {
-        let words = ["inductance", "capacitance", "construction", "tip", "C1", "C3", "sleeve"];
+        let words = ["inductance", "capacitance", "construction", "tip", "C1", "C3", "sleeve", "tone.1"];
         for (word, meant) in [
             ("inductence", Some("inductance")),
             ("capacitanec", Some("capacitance")),
@@ -47,6 +53,8 @@ mod tests {
             ("TIP", Some("tip")),
             ("sleve", Some("sleeve")),
             ("C2", None),
+            ("tone.12", Some("tone.1")),
+            ("tone.3", None),
             ("pole", None),
             ("", None),
         ] {
@@ -56,7 +64,7 @@ mod tests {
 
     #[test]
     fn the_first_of_equals_is_taken() {
-        assert_eq!(did_you_mean("tone3", ["tone1", "tone2"]), Some("tone1"));
+        assert_eq!(did_you_mean("tones", ["tone1", "tone2"]), Some("tone1"));
         assert_eq!(did_you_mean("tone", ["ton", "tone"]), Some("ton"));
     }
 }

@@ -73,6 +73,7 @@ impl Bench {
                 assumptions: Vec::new(),
                 intents: Vec::new(),
                 loose: Vec::new(),
+                unusual: false,
                 short_forms: Vec::new(),
             },
         };

@@ -12,6 +12,7 @@ use crate::resolve::pattern::Patterns;
 use crate::resolve::properties::Layer;
 use crate::resolve::report::{Report, listed};
 use crate::resolve::schema::Kind;
+use crate::resolve::trade;
 use crate::source::Span;
 use crate::syntax::tree::{Statement, Word};
 
@@ -199,6 +200,10 @@ impl<'r, 't> Build<'r, 't> {
             diagnostic.help = Some(format!("{} is the jack's {lug}: `{jack}.{lug}`", escape(name)));
             diagnostic = diagnostic.fix(span, format!("{jack}.{lug}"));
         }
+        if let Some(line) = whole_line(name) {
+            diagnostic.notes.clear();
+            diagnostic = diagnostic.help(format!("add the line `{line}`"));
+        }
         // The same name again is the same part that is not there.
         self.report.push_of(span, diagnostic);
         None
@@ -276,6 +281,8 @@ impl<'r, 't> Build<'r, 't> {
             diagnostic = diagnostic.help(format!("{lug} is the {meant}: `{name}.{meant}`")).fix(span, meant);
         } else if let Some(PartKind::Pot(_)) = kind {
             diagnostic = diagnostic.help("`1` and `3` are the ends of the track, `2` is the wiper");
+        } else if let Some(advice) = trade::wider_lever(&names, lug) {
+            diagnostic = diagnostic.help(advice);
         } else if lug == "ring" {
             diagnostic = diagnostic.help("only a `stereo` jack has a ring");
         }
@@ -310,6 +317,15 @@ impl<'r, 't> Build<'r, 't> {
         };
         self.report.push(diagnostic);
         None
+    }
+}
+
+/// The statement that is missing where a part is called by the word that declares it.
+fn whole_line(name: &str) -> Option<&'static str> {
+    match name {
+        "strings" => Some("strings"),
+        "shield" => Some("shield"),
+        _ => None,
     }
 }
 

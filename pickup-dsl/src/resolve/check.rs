@@ -17,8 +17,9 @@ const PASSIVE_FARADS: f64 = 470e-9;
 const CROWD: usize = 3;
 
 impl Build<'_, '_> {
-    /// Warnings that need no solving, but for those that are meant. Returns the lugs that hang in the air, rising.
-    pub(crate) fn look(&mut self, intents: &[Intent]) -> Vec<LugId> {
+    /// Warnings that need no solving, but for those that are meant. Returns the lugs that hang in the air, rising, and whether a value
+    /// is outside its usual range.
+    pub(crate) fn look(&mut self, intents: &[Intent]) -> (Vec<LugId>, bool) {
         let intents = &Intents::new(intents);
         let mut reached = vec![false; self.lugs.len()];
         let mut plugged = vec![false; self.lugs.len()];
@@ -80,15 +81,15 @@ impl Build<'_, '_> {
         for diagnostic in found {
             self.report.push(diagnostic);
         }
-        self.settle_values(intents);
+        let unusual = self.settle_values(intents);
         if self.variant.is_some() {
             // What is meant of the guitar need not happen in each variant.
-            return loose;
+            return (loose, unusual);
         }
         for diagnostic in intents.idle(|what| matches!(what, Meant::Warning(code) if is_compilers(code))) {
             self.report.push(diagnostic);
         }
-        loose
+        (loose, unusual)
     }
 
     fn thing(&self, lug: LugId) -> Thing<'_> {

@@ -150,8 +150,8 @@ impl<'t> Build<'_, 't> {
         Some(Place::Position(self.position_named(&text.value, text.span, positions, false)?))
     }
 
-    /// Values outside their usual range: takes out those that are meant, and says of the others how to say so.
-    pub(crate) fn settle_values(&mut self, intents: &Intents<'_>) {
+    /// Values outside their usual range: takes out those that are meant, and says of the others how to say so. Whether there are others.
+    pub(crate) fn settle_values(&mut self, intents: &Intents<'_>) -> bool {
         let statements = &self.loaded.units[self.unit].tree.statements;
         let parts = &self.parts;
         let owner = |span: Span| {
@@ -159,6 +159,7 @@ impl<'t> Build<'_, 't> {
             let part = parts.iter().position(|part| within(part.span, statement.span))?;
             Some((PartId(part as u32), parts[part].name.as_str()))
         };
+        let mut any = false;
         self.report.retain(|diagnostic| {
             if diagnostic.code != Code::UnusualValue {
                 return true;
@@ -171,8 +172,10 @@ impl<'t> Build<'_, 't> {
             let of = owner.map(|(_, name)| format!(" of {name}")).unwrap_or_default();
             let advice = diagnostic.help.take().unwrap_or_default();
             diagnostic.help = Some(or_meant(&advice, &format!("intend unusual{of}")));
+            any = true;
             true
         });
+        any
     }
 }
 

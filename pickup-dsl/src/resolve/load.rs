@@ -18,6 +18,14 @@ const DEPTH_LIMIT: usize = 32;
 
 const BODIES: &str = include_str!("../library/bodies.harness");
 
+/// The switch bodies of the library: each one's name, and its definition in the language, with the comment above it.
+pub fn bodies() -> impl Iterator<Item = (&'static str, &'static str)> {
+    BODIES.split("\n\n").filter_map(|text| {
+        let (_, rest) = text.split_once("pattern switch ")?;
+        Some((rest.split([' ', ',']).next()?, text.trim_end()))
+    })
+}
+
 /// What a file is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Role {
@@ -221,7 +229,7 @@ impl Loader<'_> {
         let text = match text {
             Ok(text) => text,
             Err(why) => {
-                let code = if why == Unreadable::TooLarge { Code::TooLarge } else { Code::CannotRead };
+                let code = why.code();
                 let message = format!("`{}` can't be read: {}", escape(path), escape(&why.to_string()));
                 let diagnostic = Diagnostic::error(code, span, message);
                 self.diagnostics.push(if why == Unreadable::Missing {

@@ -222,7 +222,7 @@ impl<'t> Build<'_, 't> {
             });
         }
         let complete = self.report.errors() == 0;
-        let loose = if complete { self.look(&intents) } else { Vec::new() };
+        let (loose, unusual) = if complete { self.look(&intents) } else { (Vec::new(), false) };
         let ground = socket.and_then(|s| self.lug_of(s.part, "sleeve"));
         let harness = ground.filter(|_| complete).map(|ground| Harness {
             title: sorted.once.get("guitar").and_then(|s| title(s)),
@@ -243,6 +243,7 @@ impl<'t> Build<'_, 't> {
             assumptions: self.assumptions,
             intents,
             loose,
+            unusual,
             short_forms: self.short_forms,
         });
         (harness, chosen, elsewhere)

@@ -25,9 +25,18 @@ pub(crate) fn body_called(word: &str) -> Option<(String, Option<&'static str>)> 
     }
 }
 
+/// Advice where a lug 4 or 5 is asked of a lever whose poles have three.
+pub(crate) fn wider_lever(lugs: &[&str], wanted: &str) -> Option<&'static str> {
+    let pole = wanted.strip_suffix(".4").or_else(|| wanted.strip_suffix(".5"))?;
+    let has = |n: u8| lugs.iter().any(|lug| lug.strip_prefix(pole) == Some(&format!(".{n}")));
+    (has(3) && !has(4)).then_some(
+        "a pole of this one has three lugs, and its stops in between join two of them; with five lugs a pole it is `lever-5-super`",
+    )
+}
+
 #[cfg(test)]
 mod tests {
-    use super::body_called;
+    use super::{body_called, wider_lever};
 
     #[test]
     fn words_of_the_trade_find_their_body() {
@@ -44,5 +53,13 @@ mod tests {
             assert!(!hint.is_empty());
         }
         assert_eq!(body_called("half-moon"), None);
+    }
+
+    #[test]
+    fn a_fourth_lug_is_on_a_wider_lever() {
+        let lugs = ["A.common", "A.1", "A.2", "A.3", "frame"];
+        assert!(wider_lever(&lugs, "A.4").is_some());
+        assert_eq!(wider_lever(&lugs, "A.3"), None);
+        assert_eq!(wider_lever(&lugs, "C.4"), None);
     }
 }
