@@ -46,7 +46,7 @@ pub(crate) enum Command {
     Check(CheckArgs),
     /// Whether two files are the same guitar, proven position by position
     Compare(CompareArgs),
-    /// What a message's code means, with a wrong and a right example
+    /// What a message's code means, with a wrong and a right example; or what a switch body joins
     Explain(ExplainArgs),
     /// Put a harness file in its canonical layout
     Format(FormatArgs),
@@ -127,6 +127,10 @@ pub(crate) struct ReportArgs {
     /// All figures at full precision, as JSON
     #[arg(long)]
     pub(crate) json: bool,
+
+    /// Leave out what the columns mean
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) short: bool,
 
     #[command(flatten)]
     pub(crate) grid: Grid,
@@ -256,11 +260,12 @@ pub(crate) struct CompareArgs {
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
-  coilwright explain          all codes, a line each
-  coilwright explain N403     one of them at length")]
+  coilwright explain              all codes, a line each
+  coilwright explain N403         one of them at length
+  coilwright explain lever-5      lugs, throws and joints of a switch body")]
 pub(crate) struct ExplainArgs {
-    /// The code in the brackets of a message; without it, a list of all
-    #[arg(value_name = "CODE")]
+    /// The code in the brackets of a message, or a switch body; without it, a list of all
+    #[arg(value_name = "CODE-OR-BODY")]
     pub(crate) code: Option<String>,
 }
 

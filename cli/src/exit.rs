@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use pickup_dsl::diagnostic::escape;
+use pickup_dsl::diagnostic::{Code, escape};
 use pickup_dsl::resolve::Unreadable;
 
 /// The codes, as `--help` documents them. 101 stays Rust's own: a bug.
@@ -90,6 +90,11 @@ impl Failure {
             Failure::ReaderGone => Exit::Good,
             _ => Exit::Bad,
         }
+    }
+
+    /// The code of its message, if it has one: what a harness file would be told in its own text.
+    pub(crate) fn code(&self) -> Option<Code> {
+        if let Failure::Read { why, .. } = self { Some(why.code()) } else { None }
     }
 
     /// Advice, if there is any.

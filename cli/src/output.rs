@@ -219,7 +219,8 @@ pub(crate) fn say(text: &str) {
 
 /// Says why a command gave up.
 pub(crate) fn say_failure(failure: &Failure) {
-    let mut text = format!("{}: {failure}\n", styled(ERROR, "error"));
+    let word = failure.code().map_or("error".to_owned(), |code| format!("error[{}]", code.text()));
+    let mut text = format!("{}: {failure}\n", styled(ERROR, &word));
     if let Some(help) = failure.help() {
         text.push_str(&format!("{}: {help}\n", styled(HELP, "help")));
     }

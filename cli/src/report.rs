@@ -30,14 +30,11 @@ pub(crate) struct Reported<'a> {
     pub(crate) warnings: Vec<Diagnostic>,
 }
 
-/// The whole report.
+/// The whole report; a short one leaves out what the columns mean.
 #[must_use]
-pub(crate) fn text(
-    job: &Job,
-    reference: &Against<'_>,
-    all: &[PositionFigures],
-    warnings: &[Diagnostic],
-) -> String {
+pub(crate) fn text(one: &Reported<'_>, short: bool) -> String {
+    let Reported { job, evaluator, figures: all, warnings } = one;
+    let reference = evaluator.reference();
     let harness = &job.file.harness;
     let mut out = String::new();
     let title = harness.title.as_deref().unwrap_or(&job.file.name);
@@ -56,8 +53,10 @@ pub(crate) fn text(
     out.push_str(&sound(&rows, &mut marks).text(head));
     out.push('\n');
     out.push_str(&bench(&rows, &mut marks).text(head));
-    out.push('\n');
-    out.push_str(&notes::legend(job, &marks));
+    if !short {
+        out.push('\n');
+        out.push_str(&notes::legend(job, &marks));
+    }
     out.push_str(&notes::notes(&job.file, warnings));
     if !job.is_whole {
         out.push_str("\nWhat a bench would notice is said of whole guitars: run without --position.\n");

@@ -1,8 +1,9 @@
 //! A harness file in its canonical form.
 //!
 //! Two blanks of indentation for each brace or bracket, one blank between items and after a comma, none before it, at most one empty line
-//! in a row and none at the edges of a block, a comment two blanks after what it follows. Line breaks are the author's and stay. Lines of
-//! statements that can't be read stay byte for byte.
+//! in a row and none at the edges of a block, a comment two blanks after what it follows. In lines that follow each other, comments stand
+//! below each other, and so does what follows the names of positions, throws, coils, pots, resistors and capacitors. Line breaks are the
+//! author's and stay. Lines of statements that can't be read stay byte for byte.
 //!
 //! The formatter reads tokens, not meaning: the tokens before and after are equal, and formatting twice is formatting once.
 
@@ -24,8 +25,13 @@ pub fn format(text: &str) -> String {
     }
     let mut broken = Vec::new();
     parse(0, text).tree.statements.iter().for_each(|statement| collect_broken(statement, &mut broken));
-    let mut writer =
-        Writer { text, out: String::with_capacity(text.len()), empty_lines: 0, after_open: true };
+    let mut writer = Writer {
+        text,
+        out: String::with_capacity(text.len()),
+        rows: Vec::new(),
+        empty_lines: 0,
+        after_open: true,
+    };
     let mut level = 0;
     let mut broken = broken.into_iter().peekable();
     for line in lines(&tokens, &paired(&tokens, text)) {
@@ -113,6 +119,8 @@ fn lines<'a>(tokens: &'a [Token], levels: &'a [i64]) -> impl Iterator<Item = Lin
 struct Writer<'a> {
     text: &'a str,
     out: String,
+    /// Lines without an empty one between them: what stands in columns is known when all are.
+    rows: Vec<Row>,
     empty_lines: usize,
     /// At the start of the file or of a block: no empty line here.
     after_open: bool,
@@ -121,6 +129,7 @@ struct Writer<'a> {
 impl Writer<'_> {
     /// As it is, line end included.
     fn verbatim(&mut self, line: &Line<'_>) {
+        self.write_rows();
         if self.empty_lines > 0 {
             self.out.push('\n');
         }
@@ -130,43 +139,123 @@ impl Writer<'_> {
     }
 
     fn line(&mut self, line: &Line<'_>, level: usize) {
+        let mut row = Row { indent: 2 * level, ..Row::default() };
         let mut previous: Option<TokenKind> = None;
-        for (token, _) in line.items() {
-            match previous {
-                None => self.start_line(token.kind, level),
-                Some(previous) => self.out.push_str(gap(previous, token.kind)),
-            }
+        for (place, (token, _)) in line.items().enumerate() {
             let written = token.text(self.text);
-            // A lone `\r` at the end of a comment would become part of the line end.
-            self.out.push_str(if token.kind == TokenKind::Comment { written.trim_end() } else { written });
+            if token.kind == TokenKind::Comment {
+                // A lone `\r` at the end of a comment would become part of the line end.
+                row.comment = Some(written.trim_end().to_owned());
+            } else {
+                match place {
+                    0 if COLUMNS.contains(&written) => row.keyword = Some(written.to_owned()),
+                    2 if row.keyword.is_some() && is_item(token.kind) => {
+                        row.head = Some(row.body.chars().count())
+                    }
+                    _ => {}
+                }
+                row.body.push_str(previous.map_or("", |previous| gap(previous, token.kind)));
+                row.body.push_str(written);
+            }
             previous = Some(token.kind);
         }
-        match previous {
-            Some(last) => {
+        let Some(last) = previous else {
+            self.empty_lines += 1;
+            return;
+        };
+        let first_closes = line.items().next().is_some_and(|(first, _)| first.kind == TokenKind::CloseBrace);
+        if self.empty_lines > 0 {
+            self.write_rows();
+            if !self.after_open && !first_closes {
                 self.out.push('\n');
-                self.after_open = last == TokenKind::OpenBrace;
             }
-            None => self.empty_lines += 1,
-        }
-    }
-
-    fn start_line(&mut self, first: TokenKind, level: usize) {
-        if self.empty_lines > 0 && !self.after_open && first != TokenKind::CloseBrace {
-            self.out.push('\n');
         }
         self.empty_lines = 0;
-        self.out.extend(std::iter::repeat_n("  ", level));
+        self.after_open = last == TokenKind::OpenBrace;
+        self.rows.push(row);
     }
 
-    fn finish(self) -> String {
+    fn write_rows(&mut self) {
+        let mut rows = std::mem::take(&mut self.rows);
+        for run in rows.chunk_by_mut(Row::is_column_with) {
+            let widest = run.iter().filter_map(|row| row.head).max().unwrap_or(0);
+            run.iter_mut().for_each(|row| row.widen(widest));
+        }
+        for run in rows.chunk_by(|a, b| a.is_annotated() && b.is_annotated()) {
+            let widest = run.iter().map(Row::width).max().unwrap_or(0);
+            for row in run {
+                let line = format!("{}{}", " ".repeat(row.indent), row.body);
+                self.out.push_str(&line);
+                if let Some(comment) = &row.comment {
+                    let blanks = if row.body.is_empty() { 0 } else { widest + 2 - row.width() };
+                    self.out.extend(std::iter::repeat_n(' ', blanks));
+                    self.out.push_str(comment);
+                }
+                self.out.push('\n');
+            }
+        }
+    }
+
+    fn finish(mut self) -> String {
+        self.write_rows();
         self.out
     }
+}
+
+/// Statements whose names are columns: what follows the name starts at one place in lines that follow each other.
+const COLUMNS: [&str; 6] = ["position", "throw", "coil", "pot", "resistor", "capacitor"];
+
+/// One line in the making.
+#[derive(Default)]
+struct Row {
+    indent: usize,
+    /// A word of [`COLUMNS`], if it starts the line.
+    keyword: Option<String>,
+    /// Characters of the body up to what follows the name, without the blank between.
+    head: Option<usize>,
+    body: String,
+    comment: Option<String>,
+}
+
+impl Row {
+    fn is_column_with(&self, other: &Row) -> bool {
+        self.keyword.is_some() && self.keyword == other.keyword && self.indent == other.indent
+    }
+
+    /// A comment stands behind something.
+    fn is_annotated(&self) -> bool {
+        self.comment.is_some() && !self.body.is_empty()
+    }
+
+    fn width(&self) -> usize {
+        self.indent + self.body.chars().count()
+    }
+
+    /// Blanks behind the name.
+    fn widen(&mut self, widest: usize) {
+        if let Some(head) = self.head
+            && let Some((at, _)) = self.body.char_indices().nth(head)
+        {
+            self.body.insert_str(at, &" ".repeat(widest - head));
+        }
+    }
+}
+
+/// Neither a comma nor a brace nor a bracket.
+fn is_item(kind: TokenKind) -> bool {
+    !matches!(
+        kind,
+        TokenKind::Comma
+            | TokenKind::OpenBrace
+            | TokenKind::CloseBrace
+            | TokenKind::OpenBracket
+            | TokenKind::CloseBracket
+    )
 }
 
 /// What stands between two tokens of a line.
 fn gap(before: TokenKind, after: TokenKind) -> &'static str {
     match (before, after) {
-        (_, TokenKind::Comment) => "  ",
         (_, TokenKind::Comma | TokenKind::CloseBracket) | (TokenKind::OpenBracket, _) => "",
         _ => " ",
     }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use cases::{Case, cases};
 use pickup_dsl::diagnostic::Code;
-use pickup_dsl::resolve::{Library, Unreadable};
+use pickup_dsl::resolve::{Library, NoFiles, Unreadable, compile};
 
 #[path = "suite/bench.rs"]
 mod bench;
@@ -68,4 +68,18 @@ fn a_used_file_of_an_example_is_found() {
     let (_, right) = examples(Code::BadPath);
     assert!(right.read("parts.harness").is_ok());
     assert_eq!(right.read("other.harness"), Err(Unreadable::Missing));
+}
+
+#[test]
+fn every_switch_body_stands_by_itself() {
+    let bodies: Vec<_> = pickup_dsl::resolve::bodies().collect();
+    assert!(bodies.len() >= 14, "{bodies:?}");
+    for (name, body) in bodies {
+        let own = body.replacen(&format!("switch {name}"), "switch own", 1);
+        let text = format!(
+            "coilwright 1\n\n{own}\n\nswitch s is own\ncoil a 6k 2H\njack out\nwire a.start to out.tip\nwire a.finish to out.sleeve\n"
+        );
+        let compiled = compile("body", &text, &NoFiles);
+        assert!(compiled.harness.is_some(), "{name}: {:#?}", compiled.diagnostics);
+    }
 }

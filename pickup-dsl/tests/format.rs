@@ -20,6 +20,29 @@ fn blanks_commas_and_braces() {
 }
 
 #[test]
+fn names_and_comments_are_columns_of_lines_that_follow_each_other() {
+    let text = "position \"A\" s 1\nposition \"Long\"   s 2 -- x\nposition \"B\" s 3, t 1 -- y\n\nposition \"C\" s 4\nwire a.1 to b\nwire aa.1 to b\n";
+    let formatted = "position \"A\"    s 1\nposition \"Long\" s 2       -- x\nposition \"B\"    s 3, t 1  -- y\n\nposition \"C\" s 4\nwire a.1 to b\nwire aa.1 to b\n";
+    assert_eq!(format(text), formatted);
+}
+
+#[test]
+fn the_examples_are_in_canonical_form() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples");
+    let files = |folder: &std::path::Path| {
+        let entries: Vec<_> =
+            std::fs::read_dir(folder).expect("a folder").map(|e| e.expect("an entry").path()).collect();
+        entries.into_iter().filter(|path| path.extension().is_some_and(|e| e == "harness"))
+    };
+    let all: Vec<_> = files(&folder).chain(files(&folder.join("parts"))).collect();
+    assert!(all.len() > 15);
+    for path in all {
+        let text = std::fs::read_to_string(&path).expect("text");
+        assert_eq!(format(&text), text, "{}", path.display());
+    }
+}
+
+#[test]
 fn indentation_follows_braces_and_brackets() {
     let text = "pickup neck {\n\n      -- the two coils\n coil slug 4k 2H {\n pole south }\n\n\n\n   stacked\n\n}\nwire x to (\na\n      b\n)\nlast";
     let formatted = "pickup neck {\n  -- the two coils\n  coil slug 4k 2H {\n    pole south }\n\n  stacked\n}\nwire x to (\n  a\n  b\n)\nlast\n";

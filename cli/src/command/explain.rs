@@ -1,6 +1,7 @@
-//! `explain`: what a message's code means.
+//! `explain`: what a message's code means, and what a switch body of the library joins.
 
 use pickup_dsl::diagnostic::{Code, did_you_mean, escape};
+use pickup_dsl::resolve::bodies;
 
 use crate::args::ExplainArgs;
 use crate::exit::{Exit, Failure};
@@ -9,11 +10,14 @@ use crate::output::{STRONG, Sink, styled};
 /// Runs it.
 ///
 /// # Errors
-/// If there is no such code.
+/// If there is no such code, and no such body.
 pub(crate) fn run(args: &ExplainArgs) -> Result<Exit, Failure> {
     let text = match &args.code {
         None => list(),
-        Some(wanted) => plain(code(wanted.trim())?.explanation()),
+        Some(wanted) => match bodies().find(|(name, _)| *name == wanted.trim()) {
+            Some((_, body)) => format!("{body}\n"),
+            None => plain(code(wanted.trim())?.explanation()),
+        },
     };
     let mut sink = Sink::stdout();
     sink.text(&text)?;
@@ -23,17 +27,20 @@ pub(crate) fn run(args: &ExplainArgs) -> Result<Exit, Failure> {
 
 fn code(wanted: &str) -> Result<Code, Failure> {
     Code::of(wanted).ok_or_else(|| {
-        let near = did_you_mean(wanted, Code::ALL.iter().map(|c| c.text()));
+        let words = Code::ALL.iter().map(|c| c.text()).chain(bodies().map(|(name, _)| name));
+        let near = did_you_mean(wanted, words);
         let help = near.map_or_else(
-            || "`coilwright explain` lists all codes".to_owned(),
-            |near| format!("did you mean `{near}`? `coilwright explain` lists all codes"),
+            || "`coilwright explain` lists all codes and switch bodies".to_owned(),
+            |near| format!("did you mean `{near}`? `coilwright explain` lists all codes and switch bodies"),
         );
-        Failure::usage_with(format!("there is no code `{}`", escape(wanted)), help)
+        Failure::usage_with(format!("there is no code and no switch body `{}`", escape(wanted)), help)
     })
 }
 
 fn list() -> String {
-    Code::ALL.iter().map(|code| format!("{}  {}\n", styled(STRONG, code.text()), code.title())).collect()
+    let codes = Code::ALL.iter().map(|code| format!("{}  {}\n", styled(STRONG, code.text()), code.title()));
+    let bodies: Vec<&str> = bodies().map(|(name, _)| name).collect();
+    codes.chain([format!("{}  {}\n", styled(STRONG, "switch bodies"), bodies.join(", "))]).collect()
 }
 
 /// The Markdown of an explanation for a terminal: headings stand out, examples are set in.

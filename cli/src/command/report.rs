@@ -47,7 +47,7 @@ pub(crate) fn run(args: &ReportArgs) -> Result<Exit, Failure> {
             if one.job.file.variant.is_some() && args.wanted.variant.is_none() {
                 sink.text("\n")?;
             }
-            sink.text(&report::text(one.job, one.evaluator.reference(), &one.figures, &one.warnings))?;
+            sink.text(&report::text(one, args.short))?;
         }
     }
     sink.close()?;
