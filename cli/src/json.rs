@@ -10,7 +10,7 @@ use std::cell::RefCell;
 use pickup_dsl::diagnostic::{Diagnostic, Severity};
 use pickup_dsl::evaluate::{Detail, Evaluator};
 use pickup_dsl::figures::PositionFigures;
-use pickup_dsl::harness::{Harness, Intent, Meant};
+use pickup_dsl::harness::{Assumption, Harness, Intent, Meant};
 use pickup_dsl::network::Knobs;
 use pickup_dsl::source::Span;
 use serde::{Serialize, Serializer};
@@ -58,6 +58,7 @@ struct Report<'a> {
     knobs: Vec<Knob<'a>>,
     reference: ReferenceJson<'a>,
     assumptions: Vec<Said<'a>>,
+    derived: Vec<Said<'a>>,
     warnings: Vec<Message<'a>>,
     intended: Vec<Intended<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -75,6 +76,7 @@ struct Report<'a> {
 struct VariantJson<'a> {
     variant: &'a str,
     assumptions: Vec<Said<'a>>,
+    derived: Vec<Said<'a>>,
     warnings: Vec<Message<'a>>,
     positions: Positions<'a>,
 }
@@ -201,7 +203,8 @@ pub(crate) fn report(
             name: evaluator.reference().position.name.as_deref(),
             another_file: evaluator.reference().another_file && file.variant.is_none(),
         },
-        assumptions: assumptions(file),
+        assumptions: said(file, &file.harness.assumptions),
+        derived: said(file, &file.harness.derived),
         warnings: messages(file, &guitar.warnings),
         frequencies_hz: frequencies,
         variant: file.variant.as_deref(),
@@ -210,7 +213,8 @@ pub(crate) fn report(
             .iter()
             .map(|one| VariantJson {
                 variant: one.job.file.variant.as_deref().unwrap_or_default(),
-                assumptions: assumptions(&one.job.file),
+                assumptions: said(&one.job.file, &one.job.file.harness.assumptions),
+                derived: said(&one.job.file, &one.job.file.harness.derived),
                 warnings: messages(&one.job.file, &one.warnings),
                 positions: positions(one, frequencies, &failed),
             })
@@ -247,9 +251,8 @@ fn positions<'a>(
     Positions { job: one.job, evaluator: &one.evaluator, figures: &one.figures, frequencies, failed }
 }
 
-fn assumptions(file: &File) -> Vec<Said<'_>> {
-    let all = file.harness.assumptions.iter();
-    all.map(|a| Said { text: &a.text, place: PlaceJson::of(file, a.span) }).collect()
+fn said<'a>(file: &'a File, all: &'a [Assumption]) -> Vec<Said<'a>> {
+    all.iter().map(|a| Said { text: &a.text, place: PlaceJson::of(file, a.span) }).collect()
 }
 
 fn messages<'a>(file: &'a File, warnings: &'a [Diagnostic]) -> Vec<Message<'a>> {

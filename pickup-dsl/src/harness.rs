@@ -137,7 +137,7 @@ pub enum Reference {
     Elsewhere(Box<Harness>, Choice),
 }
 
-/// Something the figures rest on that the file does not say.
+/// Something the figures rest on that the file does not say, or does not say in so many words.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Assumption {
     /// What is assumed, in a person's words: `winding capacitance of neck.slug: 90 pF (double-open)`.
@@ -186,6 +186,8 @@ pub struct Harness {
     pub reference: Reference,
     /// What the file leaves out.
     pub assumptions: Vec<Assumption>,
+    /// What was worked out from readings that the file says.
+    pub derived: Vec<Assumption>,
     /// What the file says is meant, in its order.
     pub intents: Vec<Intent>,
     /// Lugs that no wire reaches, of parts that are wired otherwise and work with them only; rising.

@@ -52,7 +52,7 @@ impl<'a> Intents<'a> {
 
 /// The codes that the compiler itself warns of; all others need the circuit.
 pub(crate) fn is_compilers(code: Code) -> bool {
-    matches!(code, Code::UnwiredLug | Code::CrowdedLug | Code::UnusualValue)
+    matches!(code, Code::UnwiredLug | Code::CrowdedLug | Code::UnusualValue | Code::DoubtfulReading)
 }
 
 /// A mute is silent, and its switch is on the way to silence.

@@ -12,6 +12,7 @@ pub mod harness;
 mod intents;
 pub mod network;
 pub mod positions;
+pub mod readings;
 pub mod resolve;
 pub mod sameness;
 pub mod source;

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wiring import AWG_OHMS, CONSTRUCTION
+from readings import settle
+from wiring import CONSTRUCTION, GAUGE_42, WIRE_OHMS
 
 
 @dataclass
@@ -95,14 +96,27 @@ class Coils:
 
     def _add(self, name, pickup, lug, raw, shared, harness):
         get = lambda key, default=None: raw.get(key, shared.get(key, default))
-        dcr, henries = raw["dcr"], raw["inductance"]
+        wire = WIRE_OHMS(raw.get("gauge", GAUGE_42)) * raw.get("turn-length", 0.143)
+        bench = raw["dcr"] if "dcr" in raw else raw["turns"] * wire
+        warmer = 1 + 0.00393 * (raw["ohm at"][0] - 20) if "ohm at" in raw else 1.0
+        dcr, henries = bench / warmer, raw["inductance"]
         construction = get("construction")
         per_henry, capacitance = CONSTRUCTION[construction] if construction else (None, 0.0)
         capacitance = raw.get("capacitance", capacitance)
         loss = raw.get("loss", ("ohm/H", per_henry) if per_henry else None)
+        if "henry at" in raw or "quality" in raw or "resonance" in raw:
+            read_l = (henries, *raw["henry at"]) if "henry at" in raw else henries
+            per, ohms = loss if loss else (None, None)
+            known = {None: lambda l: None, "ohm": lambda l: ohms, "ohm/H": lambda l: ohms * l, "chain": lambda l: ohms}[per]
+            read_loss = raw["quality"] if "quality" in raw and "loss" not in raw else known
+            read_c = raw["resonance"] if "resonance" in raw and "capacitance" not in raw else capacitance
+            henries, found, capacitance = settle(bench, read_l, read_loss, read_c)
+            henries, capacitance = float(henries), float(capacitance)
+            if read_loss is not known:
+                loss = ("ohm", float(found))
         pole = raw.get("pole", 1)
         w = raw["swing"] * pole if "swing" in raw else raw.get("wound", 1)
-        turns = raw.get("turns") or dcr / (AWG_OHMS(raw.get("gauge", 42.0)) * raw.get("turn-length", 0.143))
+        turns = raw.get("turns") or dcr / wire
         hears = raw.get("hears", frozenset(range(1, harness.strings + 1)))
         at = len(self.coils)
         self.coils.append(Coil(name, pickup, lug, dcr, henries, capacitance, w, turns, hears))
@@ -118,7 +132,8 @@ class Coils:
         if len(taps) == 1:
             measured = taps[0][2]
             if "dcr" in measured:
-                ohms = [measured["dcr"], dcr - measured["dcr"]]
+                first = measured["dcr"] / warmer
+                ohms = [first, dcr - first]
             if "inductance" in measured:
                 l1 = measured["inductance"]
                 root = -kappa * math.sqrt(l1) + math.sqrt(kappa * kappa * l1 + henries - l1)

@@ -13,9 +13,12 @@ DIMENSION = {
     "volt": ("nuµμmp", r"V?", False),
     "ampere": ("nuµμmp", r"A?", False),
     "number": ("", r"", False),
+    "celsius": ("", r"(?:degC|°C)", True),
+    "awg": ("", r"AWG", True),
+    "mm": ("", r"mm", True),
 }
 NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)"
-UNIT_ALONE = re.compile(r"^[kKMmpnuµμc]?(?:Ω|Ω|ohms?|F|H|Hz|V|A)(?:/m|/H)?$")
+UNIT_ALONE = re.compile(r"^[kKMmpnuµμc]?(?:Ω|Ω|ohms?|F|H|Hz|V|A)(?:/m|/H)?$|^(?:degC|AWG|mm)$")
 TOLERANCE = re.compile(r"^(?:\d+(?:\.\d+)?%|\+\d+(?:\.\d+)?/-\d+(?:\.\d+)?%|[BCDFGJKMZ]|measured|assumed)$")
 
 

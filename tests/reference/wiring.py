@@ -13,7 +13,8 @@ from bodies import BODIES, rotary, selector
 from grammar import Text, parse
 from values import is_number, take
 
-AWG_OHMS = lambda gauge: (1 / 58) / (math.pi / 4 * (0.127 * 92 ** ((36 - gauge) / 39)) ** 2)  # Ω/m, ASTM B258 and IACS
+WIRE_OHMS = lambda mm: (1 / 58) / (math.pi / 4 * mm ** 2)  # Ω/m, IACS
+GAUGE_42 = 0.127 * 92 ** ((36 - 42) / 39)  # mm, ASTM B258
 CONSTRUCTION = {  # loss per henry (Ω/H), winding capacitance (F): see LANGUAGE.md, constructions
     "single-rod": (300e3, 120e-12),
     "single-steel": (110e3, 120e-12),
@@ -46,10 +47,22 @@ def one(items, *dims):
 
 def coil_property(p, items):
     key, rest = items[0], items[1:]
-    if key == "dcr":
-        p["dcr"] = one(rest, "ohm")
-    elif key == "inductance":
-        p["inductance"] = one(rest, "henry")
+    if key in ("dcr", "inductance"):
+        if reading(p, rest, 0, "ohm" if key == "dcr" else "henry") != len(rest):
+            raise ValueError(f"left over: {rest}")
+    elif key == "quality":
+        _, q, i = take(rest, 0, "number")
+        p["quality"] = (q, one(rest[i + 1:], "hertz"))
+    elif key == "resonance":
+        _, f, i = take(rest, 0, "hertz")
+        load = {"farad": 0.0, "ohm": None}
+        of, i = rest[i + 1], i + 3
+        while i < len(rest):
+            d, v, i = take(rest, i, "farad", "ohm")
+            load[d] = v
+        p["resonance"] = (f, of, load["farad"], load["ohm"])
+    elif key == "gauge":
+        p["gauge"] = wire_size(rest)
     elif key == "capacitance":
         p["capacitance"] = one(rest, "farad")
     elif key == "loss":
@@ -61,7 +74,7 @@ def coil_property(p, items):
     elif key == "construction":
         p["construction"] = rest[0]
         CONSTRUCTION[rest[0]]
-    elif key in ("turns", "gauge", "strength", "hum-area"):
+    elif key in ("turns", "strength", "hum-area"):
         p[key] = one(rest, "number")
     elif key == "turn-length":
         p[key] = one(rest, "metre")
@@ -84,6 +97,27 @@ def coil_property(p, items):
     else:
         return False
     return True
+
+
+def wire_size(items):
+    d, v, i = take(items, 0, "mm", "awg", "number")
+    if i != len(items):
+        raise ValueError(f"left over: {items}")
+    return v if d == "mm" else 0.127 * 92 ** ((36 - v) / 39)
+
+
+def reading(p, items, i, *dims):
+    """A resistance or an inductance at items[i], with the temperature or the frequency and mode at which it was read."""
+    d, v, i = take(items, i, *dims)
+    p[{"henry": "inductance", "farad": "capacitance", "ohm": "dcr"}[d]] = v
+    p.pop(f"{d} at", None)
+    if i < len(items) and items[i] == "at":
+        _, at, i = take(items, i + 1, "celsius" if d == "ohm" else "hertz")
+        mode = "series"
+        if i < len(items) and items[i] in ("series", "parallel"):
+            mode, i = items[i], i + 1
+        p[f"{d} at"] = (at, mode)
+    return i
 
 
 def tap(p, items):
@@ -115,8 +149,14 @@ def coil_values(p, items):
     i = 0
     while i < len(items):
         if is_number(items[i]) or items[i] == "code":
-            d, v, i = take(items, i, "henry!", "farad", "ohm")
-            p[{"henry": "inductance", "farad": "capacitance", "ohm": "dcr"}[d]] = v
+            after = items[i + 1] if i + 1 < len(items) else None
+            if after == "turns":
+                p["turns"], i = float(items[i]), i + 2
+            elif after == "AWG" or items[i].endswith(("AWG", "mm")):
+                j = i + (2 if after == "AWG" else 1)
+                p["gauge"], i = wire_size(items[i:j]), j
+            else:
+                i = reading(p, items, i, "henry!", "farad", "ohm")
         else:  # be kind: the rest of the clause as one property
             if not coil_property(p, items[i:]):
                 raise ValueError(f"coil: {items[i:]}")

@@ -1,6 +1,7 @@
 //! What stands under the tables: the legend, what a bench would notice, what was assumed.
 
 use pickup_dsl::diagnostic::Diagnostic;
+use pickup_dsl::harness::Origin;
 
 use super::cells::Marks;
 use super::{WIDTH, entry};
@@ -14,6 +15,8 @@ use pickup_dsl::diagnostic::escape;
 pub(crate) fn legend(job: &Job, marks: &Marks) -> String {
     let mains = as_printed(job.file.harness.mains, "Hz");
     let hum = format!("in a uniform {mains} field; not what hanging coils or ungrounded covers pick up");
+    let mut coils = job.file.harness.pickups().flat_map(|(_, pickup)| &pickup.coils);
+    let by_turns = coils.any(|coil| coil.dcr.origin == Origin::Estimated);
     let mut out = String::new();
     let entries = [
         (marks.unnamed, "position", "without a name, the switches that are not at rest"),
@@ -36,8 +39,10 @@ pub(crate) fn legend(job: &Job, marks: &Marks) -> String {
         (
             marks.assumed,
             "≈",
-            "figures of this position rest on values that the file leaves out (listed below as assumed); the \
-             meter's never does",
+            &format!(
+                "figures of this position rest on values that the file leaves out (listed below as assumed); the meter's {}",
+                if by_turns { "does where it is a coil's resistance" } else { "never does" }
+            ),
         ),
         (marks.sloped, "*", "the response is not level at 100 Hz, so this compares with a slope"),
         (
@@ -95,14 +100,17 @@ pub(crate) fn notes(file: &File, warnings: &[Diagnostic]) -> String {
         let statement = file.sources.text(intent.span).split_whitespace().collect::<Vec<_>>().join(" ");
         out.push_str(&paragraph("  -", &escape(&statement), 4, WIDTH));
     }
-    let assumptions = &file.harness.assumptions;
-    if !assumptions.is_empty() {
+    let lists = [
+        ("Worked out from readings in the file", &file.harness.derived),
+        ("Assumed, since the file does not say", &file.harness.assumptions),
+    ];
+    for (head, list) in lists.into_iter().filter(|(_, list)| !list.is_empty()) {
         out.push('\n');
-        out.push_str(&styled(STRONG, "Assumed, since the file does not say"));
+        out.push_str(&styled(STRONG, head));
         out.push('\n');
-    }
-    for a in assumptions {
-        out.push_str(&paragraph("  -", &escape(&a.text), 4, WIDTH));
+        for a in list {
+            out.push_str(&paragraph("  -", &escape(&a.text), 4, WIDTH));
+        }
     }
     out
 }

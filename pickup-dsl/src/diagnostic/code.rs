@@ -64,6 +64,8 @@ codes! {
     TooManyPositions = "P604", "more positions than are compiled";
     BadCoupling = "P605", "couplings that no magnet could make";
     BadTap = "P606", "a tap that can't be";
+    BadReading = "P607", "a reading that no coil gives";
+    Contradiction = "P608", "values of one coil that contradict each other";
     BadPath = "F701", "a path that may not be used";
     CannotRead = "F702", "a file that can't be read";
     TooLarge = "F703", "a limit of the language is passed";
@@ -89,6 +91,7 @@ codes! {
     MovingSwitch = "B819", "hot open or at ground while a switch moves";
     IdleIntent = "B820", "something meant that does not happen";
     Unpowered = "B821", "an active part that no battery reaches";
+    DoubtfulReading = "B822", "a reading that does not fit, or says little";
     CannotSolve = "K901", "a network that has no solution";
 }
 
@@ -122,6 +125,7 @@ const WORDS: &[(Code, &str)] = &[
     (Code::Unpowered, "unpowered"),
     (Code::FlatTone, "flat-tone"),
     (Code::MovingSwitch, "moving"),
+    (Code::DoubtfulReading, "doubtful"),
 ];
 
 impl Code {

@@ -6,7 +6,7 @@ use crate::network::Network;
 /// By section, and by outlet.
 #[derive(Debug, Clone)]
 pub(super) struct Origins {
-    /// Winding capacitance, core loss or turns of the coil are not stated.
+    /// Resistance, winding capacitance, core loss or turns of the coil are not stated.
     pub(super) assumed: Vec<bool>,
     /// The coil has neither winding capacitance nor core loss: its peak is higher and sharper than any real one.
     pub(super) optimistic: Vec<bool>,
@@ -55,7 +55,7 @@ fn coil_assumed(coil: &Coil) -> bool {
         CoreLoss::Shunt(ohms) => assumed(*ohms),
         CoreLoss::Chain(chain) => chain.iter().any(|(_, ohms)| ohms.is_some_and(assumed)),
     };
-    loss || assumed(coil.capacitance) || assumed(coil.turns)
+    loss || assumed(coil.dcr) || assumed(coil.capacitance) || assumed(coil.turns)
 }
 
 fn optimistic(coil: &Coil) -> bool {

@@ -71,6 +71,7 @@ impl Bench {
                 named_only: false,
                 reference: Reference::Rest,
                 assumptions: Vec::new(),
+                derived: Vec::new(),
                 intents: Vec::new(),
                 loose: Vec::new(),
                 unusual: false,

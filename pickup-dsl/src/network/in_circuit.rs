@@ -1,7 +1,5 @@
 //! What stands in a coil's way, in words, read off the wiring and not off any response.
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use super::build::{Law, Role};
 use super::graph::{Graph, Path};
 use super::joint::{self, SHORT_OHMS, at_most};
@@ -172,34 +170,44 @@ impl Resistances {
         if a == b {
             return Some(0.0);
         }
-        let mut star: BTreeMap<usize, BTreeMap<usize, f64>> = BTreeMap::new();
-        for &(p, q, ohms) in self.ohms.iter().filter(|(p, ..)| self.reach[*p] == self.reach[a]) {
-            for (from, to) in [(p, q), (q, p)] {
-                *star.entry(from).or_default().entry(to).or_default() += 1.0 / ohms;
-            }
-        }
-        // Every other node goes, the one with the fewest neighbours first: a star of conductances becomes the mesh between its tips.
-        // No step subtracts, so nothing is lost to rounding.
-        let mut order: BTreeSet<(usize, usize)> = star
+        // Unknowns: the other nodes of this piece; b is the reference.
+        let mut nodes: Vec<usize> = self
+            .ohms
             .iter()
-            .filter(|(node, _)| ![a, b].contains(node))
-            .map(|(node, tips)| (tips.len(), *node))
+            .flat_map(|(p, q, _)| [*p, *q])
+            .filter(|&node| self.reach[node] == self.reach[a] && node != a && node != b)
             .collect();
-        while let Some((_, centre)) = order.pop_first() {
-            let Some(tips) = star.remove(&centre) else { continue };
-            let total: f64 = tips.values().sum();
-            for (tip, siemens) in &tips {
-                let Some(own) = star.get_mut(tip) else { continue };
-                let before = own.len();
-                own.remove(&centre);
-                for (other, share) in tips.iter().filter(|(other, _)| *other != tip) {
-                    *own.entry(*other).or_default() += siemens * share / total;
-                }
-                if order.remove(&(before, *tip)) {
-                    order.insert((own.len(), *tip));
+        nodes.sort_unstable();
+        nodes.dedup();
+        nodes.push(a);
+        let row = |node: usize| {
+            if node == a { Some(nodes.len() - 1) } else { nodes[..nodes.len() - 1].binary_search(&node).ok() }
+        };
+        let count = nodes.len();
+        let mut siemens = vec![vec![0.0_f64; count]; count];
+        for &(p, q, ohms) in &self.ohms {
+            let (i, j) = (row(p), row(q));
+            for end in [i, j].into_iter().flatten() {
+                siemens[end][end] += 1.0 / ohms;
+            }
+            if let (Some(i), Some(j)) = (i, j) {
+                siemens[i][j] -= 1.0 / ohms;
+                siemens[j][i] -= 1.0 / ohms;
+            }
+        }
+        // All nodes but a eliminated: a's own conductance to b is left. Diagonally dominant, so no pivoting is needed.
+        for done in 0..count - 1 {
+            let (above, below) = siemens.split_at_mut(done + 1);
+            let pivot = &above[done];
+            for row in below {
+                let factor = row[done] / pivot[done];
+                if factor != 0.0 {
+                    for (value, share) in row.iter_mut().zip(pivot).skip(done + 1) {
+                        *value -= factor * share;
+                    }
                 }
             }
         }
-        star.get(&a).and_then(|tips| tips.get(&b)).map(|siemens| 1.0 / siemens)
+        Some(1.0 / siemens[count - 1][count - 1])
     }
 }

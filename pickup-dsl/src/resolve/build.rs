@@ -46,6 +46,7 @@ pub(crate) struct Build<'r, 't> {
     pub(crate) cross_couplings: Vec<CrossCoupling>,
     pub(crate) outlets: Vec<Outlet>,
     pub(crate) assumptions: Vec<Assumption>,
+    pub(crate) derived: Vec<Assumption>,
     pub(crate) short_forms: Vec<ShortForm>,
     /// What the variant says of parts of the guitar, over what the guitar says.
     pub(crate) over: BTreeMap<&'t str, Layer<'t>>,
@@ -85,6 +86,7 @@ impl<'r, 't> Build<'r, 't> {
             cross_couplings: Vec::new(),
             outlets: Vec::new(),
             assumptions: Vec::new(),
+            derived: Vec::new(),
             short_forms: Vec::new(),
             over: BTreeMap::new(),
             varied: BTreeMap::new(),

@@ -150,7 +150,7 @@ impl<'t> Build<'_, 't> {
         Some(Place::Position(self.position_named(&text.value, text.span, positions, false)?))
     }
 
-    /// Values outside their usual range: takes out those that are meant, and says of the others how to say so. Whether there are others.
+    /// Values outside their usual range and doubtful readings: takes out those that are meant, and says of the others how to say so. Whether there are others.
     pub(crate) fn settle_values(&mut self, intents: &Intents<'_>) -> bool {
         let statements = &self.loaded.units[self.unit].tree.statements;
         let parts = &self.parts;
@@ -161,9 +161,13 @@ impl<'t> Build<'_, 't> {
         };
         let mut any = false;
         self.report.retain(|diagnostic| {
-            if diagnostic.code != Code::UnusualValue {
+            let Some(word) = diagnostic
+                .code
+                .word()
+                .filter(|_| matches!(diagnostic.code, Code::UnusualValue | Code::DoubtfulReading))
+            else {
                 return true;
-            }
+            };
             let owner = owner(diagnostic.primary.span);
             let about: Vec<Thing<'_>> = owner.iter().map(|(part, _)| (*part, "")).collect();
             if intents.hold(diagnostic.code, &about, |place| *place == Place::Everywhere) {
@@ -171,8 +175,8 @@ impl<'t> Build<'_, 't> {
             }
             let of = owner.map(|(_, name)| format!(" of {name}")).unwrap_or_default();
             let advice = diagnostic.help.take().unwrap_or_default();
-            diagnostic.help = Some(or_meant(&advice, &format!("intend unusual{of}")));
-            any = true;
+            diagnostic.help = Some(or_meant(&advice, &format!("intend {word}{of}")));
+            any |= diagnostic.code == Code::UnusualValue;
             true
         });
         any

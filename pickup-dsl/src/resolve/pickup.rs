@@ -1,7 +1,7 @@
 //! Pickups: coils, how they are coupled, what was joined at the factory, and their metal parts.
 
 use crate::diagnostic::{Code, Diagnostic};
-use crate::harness::{CoverCapacitance, JointKind, LugId, PartKind, Pickup};
+use crate::harness::{Assumption, CoverCapacitance, JointKind, LugId, PartKind, Pickup};
 use crate::resolve::build::Build;
 use crate::resolve::coil::{Assumed, Ends, Shared, coil, read_construction};
 use crate::resolve::coupling;
@@ -302,25 +302,7 @@ impl<'t> Build<'_, 't> {
         assumed: &[Assumed],
         coupling: Option<String>,
     ) {
-        let mut phrases: Vec<(&str, Vec<&str>)> = Vec::new();
-        for (coil, assumed) in coils.iter().zip(assumed) {
-            for phrase in &assumed.phrases {
-                match phrases.iter_mut().find(|(p, _)| p == phrase) {
-                    Some((_, of)) => of.push(coil),
-                    None => phrases.push((phrase, vec![coil])),
-                }
-            }
-        }
-        let mut said: Vec<String> = phrases
-            .into_iter()
-            .map(|(phrase, of)| {
-                if of.len() < coils.len() {
-                    format!("{phrase} of {}", of.join(", "))
-                } else {
-                    phrase.to_owned()
-                }
-            })
-            .collect();
+        let mut said = shared_phrases(coils, assumed.iter().map(|a| &a.phrases));
         let turns: Vec<_> = coils
             .iter()
             .zip(assumed)
@@ -341,6 +323,11 @@ impl<'t> Build<'_, 't> {
         if !said.is_empty() {
             self.assume(format!("{}: {}", name.text, said.join("; ")), name.span);
         }
+        let derived = shared_phrases(coils, assumed.iter().map(|a| &a.derived));
+        if !derived.is_empty() {
+            let text = format!("{}: {}", name.text, derived.join("; "));
+            self.derived.push(Assumption { text, span: name.span });
+        }
     }
 
     fn expect_own_lug(&mut self, items: &mut Items<'t>, what: &str, open: bool) -> Option<LugId> {
@@ -357,6 +344,25 @@ impl<'t> Build<'_, 't> {
             }
         }
     }
+}
+
+/// What is said of each coil, once for those of which the same is said.
+fn shared_phrases<'a>(coils: &[&str], of_each: impl Iterator<Item = &'a Vec<String>>) -> Vec<String> {
+    let mut phrases: Vec<(&str, Vec<&str>)> = Vec::new();
+    for (coil, said) in coils.iter().zip(of_each) {
+        for phrase in said {
+            match phrases.iter_mut().find(|(p, _)| p == phrase) {
+                Some((_, of)) => of.push(coil),
+                None => phrases.push((phrase, vec![coil])),
+            }
+        }
+    }
+    phrases
+        .into_iter()
+        .map(|(phrase, of)| {
+            if of.len() < coils.len() { format!("{phrase} of {}", of.join(", ")) } else { phrase.to_owned() }
+        })
+        .collect()
 }
 
 /// Whether a link's items or clauses name that lug.

@@ -165,8 +165,18 @@ impl<'t> Use<'t> {
         let Shape::Value(dimension) = self.property.shape else { return None };
         let mut items = self.items;
         let read = value(&mut items, dimension, self.property.range, report)?;
-        finish(&items, |word| kind.property(word).is_some(), report);
+        if !self.property.reading {
+            self.finish(&items, kind, report);
+        }
         Some(read)
+    }
+
+    /// The value, and what is said of how it was read.
+    pub(crate) fn reading(&self, report: &mut Report<'t>) -> Option<(Valued, Items<'t>)> {
+        let Shape::Value(dimension) = self.property.shape else { return None };
+        let mut items = self.items;
+        let read = value(&mut items, dimension, self.property.range, report)?;
+        Some((read, items))
     }
 
     /// Says so if items are left over.

@@ -30,6 +30,8 @@ pub(crate) struct Property {
     pub(crate) shape: Shape,
     /// It may follow the name without its word.
     pub(crate) positional: bool,
+    /// Its value may be a bench reading: `at 28degC`, `at 1kHz parallel` may follow.
+    pub(crate) reading: bool,
     /// What makes two of them the same property.
     pub(crate) key: Key,
     /// Taken when the file does not say.
@@ -94,7 +96,7 @@ impl Range {
 
 impl Property {
     const fn of(word: &'static str, shape: Shape) -> Property {
-        Property { word, shape, positional: false, key: Key::Word, default: None, range: ANY }
+        Property { word, shape, positional: false, reading: false, key: Key::Word, default: None, range: ANY }
     }
 
     pub(crate) const fn value(
@@ -120,6 +122,11 @@ impl Property {
 
     pub(crate) const fn positional(self) -> Property {
         Property { positional: true, ..self }
+    }
+
+    /// What follows may be a reading.
+    pub(crate) const fn reading(self) -> Property {
+        Property { reading: true, ..self }
     }
 
     pub(crate) const fn or(self, default: f64) -> Property {

@@ -1,5 +1,6 @@
 //! Values as a person writes them, for messages.
 
+use crate::harness::wire;
 use crate::syntax::tree::Dimension;
 
 const PREFIXES: &[(&str, f64)] = &[
@@ -27,6 +28,8 @@ fn unit(dimension: Dimension) -> &'static str {
         Dimension::AmpereDensity => "A/√Hz",
         Dimension::FaradsPerMetre => "F/m",
         Dimension::OhmsPerHenry => "Ω/H",
+        Dimension::Celsius => "°C",
+        Dimension::Wire => "m",
         Dimension::Share | Dimension::Count | Dimension::Knob | Dimension::Gain => "",
     }
 }
@@ -36,6 +39,16 @@ pub(crate) fn show(value: f64, dimension: Dimension) -> String {
     match dimension {
         Dimension::Share => return format!("{} %", digits(value * 100.0)),
         Dimension::Count | Dimension::Knob | Dimension::Gain => return digits(value),
+        Dimension::Celsius => return format!("{} °C", digits(value)),
+        Dimension::Wire => {
+            let gauge = wire::gauge(value);
+            let whole = (gauge - libm::round(gauge)).abs() < 1e-6;
+            return if whole {
+                format!("gauge {}", digits(libm::round(gauge)))
+            } else {
+                format!("wire of {} mm", digits(value * 1e3))
+            };
+        }
         _ => {}
     }
     let size = value.abs();

@@ -241,6 +241,7 @@ impl<'t> Build<'_, 't> {
                 _ => Reference::Rest,
             },
             assumptions: self.assumptions,
+            derived: self.derived,
             intents,
             loose,
             unusual,

@@ -2,6 +2,7 @@
 
 use crate::diagnostic::{Code, Diagnostic, escape};
 use crate::harness::{CoreLoss, LugId, Tap, Valued};
+use crate::resolve::coil::Copper;
 use crate::resolve::cursor::{Items, missing};
 use crate::resolve::properties::{Use, Uses};
 use crate::resolve::report::Report;
@@ -21,6 +22,13 @@ pub(crate) struct Written {
     in_turns: bool,
     dcr: Option<Valued>,
     inductance: Option<Valued>,
+}
+
+impl Written {
+    /// A resistance at the tap was read on the same bench as that of the whole coil.
+    pub(crate) fn at_room(self, copper: &Copper) -> Written {
+        Written { dcr: self.dcr.map(|v| Valued { value: v.value / copper.warmer, ..v }), ..self }
+    }
 }
 
 const HOW: &str =
@@ -86,7 +94,7 @@ pub(crate) fn place(
     dcr: &Valued,
     inductance: &Valued,
     turns: &Valued,
-    loss: &Option<CoreLoss>,
+    loss: &CoreLoss,
     kappa: f64,
     report: &mut Report<'_>,
 ) -> Option<Vec<Tap>> {
@@ -136,7 +144,7 @@ pub(crate) fn place(
             check_measured(tap, *at, dcr, inductance, kappa, report);
         }
     }
-    if let (Some((tap, ..)), Some(CoreLoss::Chain(_))) = (taps.first(), loss) {
+    if let (Some((tap, ..)), CoreLoss::Chain(_)) = (taps.first(), loss) {
         report.push(
             Diagnostic::error(Code::BadTap, tap.span, "a tapped coil can't have a loss chain")
                 .help("give its loss as one resistance, or per henry"),

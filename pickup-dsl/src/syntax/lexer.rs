@@ -387,6 +387,7 @@ fn number_length(rest: &str, in_brackets: bool) -> (usize, TokenKind) {
             '.' => true,
             '/' if !is_word => starts_divisor(&rest[i..]),
             '√' => previous == '/',
+            '°' => plain && previous.is_ascii_digit() && after.starts_with('C'),
             c => is_name_part(c),
         };
         if !go_on {

@@ -1,6 +1,7 @@
 //! Numbers as they are printed on parts, read against what the place wants.
 
 use crate::diagnostic::{Code, Diagnostic, escape};
+use crate::harness::wire;
 use crate::syntax::tree::{Dimension, Number, Tolerance};
 use crate::syntax::unit::{self, Reading, read_suffix};
 
@@ -13,11 +14,12 @@ impl Number {
         let value = match read_suffix(&self.suffix, want) {
             Reading::Scale(exponent, _) => self.scaled(exponent),
             Reading::Decibels => libm::pow(10.0, self.digits / 20.0),
+            Reading::Gauge(_) => wire::diameter(self.digits),
             Reading::Bare => return Err(self.bare(want)),
             Reading::No => return Err(self.wrong_unit(want)),
         };
         // Couplings, ratios and decibels go both ways; a negative part doesn't exist.
-        if self.digits < 0.0 && !matches!(want, Dimension::Share | Dimension::Gain) {
+        if self.digits < 0.0 && !matches!(want, Dimension::Share | Dimension::Gain | Dimension::Celsius) {
             return Err(self
                 .report(Code::OutOfRange, format!("`{}` is negative", escape(&self.text)))
                 .label(format!("{} is at least 0", want.wanted())));

@@ -186,6 +186,10 @@ pub enum Dimension {
     Knob,
     /// A plain ratio, or `6dB` (20 lg).
     Gain,
+    /// °C, written `28degC` or `28°C`.
+    Celsius,
+    /// Bare diameter of magnet wire in m: a plain number or `42 AWG` is a gauge, `0.063mm` the diameter itself.
+    Wire,
 }
 
 /// Limits of a value as shares of it: `5%` is (0.05, 0.05), `+80/-20%` is (0.8, 0.2).

@@ -88,6 +88,8 @@ impl Dimension {
                 Dimension::Count => (&[], "", "", true, "a plain number", "42"),
                 Dimension::Knob => (&[], "", "", true, "a knob's setting from 0 to 10", "10"),
                 Dimension::Gain => (&["dB", "db", "DB"], "", "", true, "a ratio or decibels", "6dB"),
+                Dimension::Celsius => (&["degC", "\u{b0}C"], "", "", false, "a temperature", "28degC"),
+                Dimension::Wire => (&["AWG", "mm"], "", "", true, "a wire gauge or diameter", "42 AWG"),
             };
         Writing { units, with_unit, alone, bare, wanted, example }
     }
@@ -112,6 +114,8 @@ pub(crate) enum Reading {
     Scale(i32, bool),
     /// Decibels (20 lg).
     Decibels,
+    /// A wire gauge; the flag says whether the unit itself is written.
+    Gauge(bool),
     /// Nothing is written and the place needs a unit.
     Bare,
     /// It is another's.
@@ -121,8 +125,8 @@ pub(crate) enum Reading {
 impl Reading {
     pub(crate) fn fit(self) -> Fit {
         match self {
-            Reading::Scale(_, true) | Reading::Decibels => Fit::Certain,
-            Reading::Scale(_, false) | Reading::Bare => Fit::Possible,
+            Reading::Scale(_, true) | Reading::Gauge(true) | Reading::Decibels => Fit::Certain,
+            Reading::Scale(_, false) | Reading::Gauge(false) | Reading::Bare => Fit::Possible,
             Reading::No => Fit::No,
         }
     }
@@ -131,6 +135,9 @@ impl Reading {
 /// Reads a suffix where `want` is wanted.
 pub(crate) fn read_suffix(suffix: &str, want: Dimension) -> Reading {
     let writing = want.writing();
+    if want == Dimension::Wire && matches!(suffix, "" | "AWG") {
+        return Reading::Gauge(!suffix.is_empty());
+    }
     if suffix.is_empty() {
         return if writing.bare { Reading::Scale(0, false) } else { Reading::Bare };
     }
@@ -184,6 +191,8 @@ const ALL: &[Dimension] = &[
     Dimension::OhmsPerHenry,
     Dimension::Share,
     Dimension::Gain,
+    Dimension::Celsius,
+    Dimension::Wire,
 ];
 
 /// What a suffix most plainly is: the dimension whose unit is written, else the one that takes the multiplier alone.

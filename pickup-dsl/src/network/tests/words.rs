@@ -144,30 +144,3 @@ fn a_bridge_of_resistors_has_its_effective_resistance() {
     let [InCircuit, Bled(ohms)] = found[..] else { panic!("{found:?}") };
     assert!((ohms - 1e3).abs() < 1e-6, "{ohms}");
 }
-
-/// A cube of equal resistors is 5/6 of one between opposite corners (a textbook exercise).
-#[test]
-fn a_cube_of_resistors_across_a_coil_bleeds_it_through_five_sixths_of_one() {
-    let corner = |bits: usize| format!("c{bits}");
-    let edges: Vec<(usize, usize)> = (0..8)
-        .flat_map(|from: usize| (0..3).map(move |axis| (from, from | 1 << axis)))
-        .filter(|(from, to)| from != to)
-        .collect();
-    assert_eq!(edges.len(), 12);
-    let mut ends: Vec<Vec<String>> = (0..8).map(|_| Vec::new()).collect();
-    for (i, (from, to)) in edges.iter().enumerate() {
-        ends[*from].push(format!("{}.1", corner(100 + i)));
-        ends[*to].push(format!("{}.2", corner(100 + i)));
-    }
-    ends[0].push("p.b.start".to_owned());
-    ends[7].push("p.b.finish".to_owned());
-    let cube: Vec<Vec<&str>> = ends.iter().map(|end| end.iter().map(String::as_str).collect()).collect();
-    let wires: Vec<&[&str]> = SERIES.iter().copied().chain(cube.iter().map(Vec::as_slice)).collect();
-    let found = words(&wires, |bench| {
-        for i in 0..12 {
-            bench.resistor(&corner(100 + i), 1200.0);
-        }
-    });
-    let [InCircuit, Bled(ohms)] = found[..] else { panic!("{found:?}") };
-    assert!((ohms - 1000.0).abs() < 1e-9, "{ohms}");
-}

@@ -11,6 +11,10 @@ use crate::syntax::tree::{Dimension, Item, Number};
 use super::Use;
 use super::reader::Reader;
 use super::taper::{is_taper_share, taper_slip};
+use crate::resolve::coil::MODES;
+
+/// What a winder counts, before or after the number.
+const TURNS: &str = "turns";
 
 impl<'t> Reader<'_, 't> {
     /// Values and words right after the name.
@@ -18,6 +22,13 @@ impl<'t> Reader<'_, 't> {
         let kind = self.uses.kind;
         while let Some(item) = head.peek() {
             match item {
+                Item::Number(number) if self.are_turns(&head) => {
+                    if let Some(property) = kind.property(TURNS) {
+                        let items = head.split(1);
+                        head.next();
+                        self.add(property, number.span, items, &[]);
+                    }
+                }
                 Item::Number(number) => {
                     if !self.number(number, &mut head) {
                         return;
@@ -25,7 +36,7 @@ impl<'t> Reader<'_, 't> {
                 }
                 Item::Word(word) => {
                     if let Some(property) = self.code_word(&head) {
-                        let items = head.split(value_length(&head));
+                        let items = head.split(value_length(&head, property.reading));
                         self.add(property, word.span, items, &[]);
                     } else if let Some(property) = kind.positional_word(&word.text) {
                         let mut items = head.split(word_length(property, &head));
@@ -66,6 +77,8 @@ impl<'t> Reader<'_, 't> {
             .properties
             .iter()
             .filter_map(|p| match p.shape {
+                // A bare number is never the wire: it would be taken for a resistance.
+                Shape::Value(Dimension::Wire) if number.fits(Dimension::Wire) != Fit::Certain => None,
                 Shape::Value(dimension) if p.positional => Some((p, dimension)),
                 _ => None,
             })
@@ -82,7 +95,7 @@ impl<'t> Reader<'_, 't> {
         };
         let found = find(&free, Fit::Certain).or_else(readable).or_else(|| find(&free, Fit::Possible));
         if let Some(property) = found {
-            let items = head.split(value_length(head));
+            let items = head.split(value_length(head, property.reading));
             self.add(property, number.span, items, &[]);
             return true;
         }
@@ -112,8 +125,14 @@ impl<'t> Reader<'_, 't> {
             ));
         }
         self.uses.clean = false;
-        head.split(value_length(head));
+        head.split(value_length(head, false));
         true
+    }
+
+    /// `5000 turns` of what has turns.
+    fn are_turns(&self, head: &Items<'t>) -> bool {
+        matches!(head.rest(), [Item::Number(_), Item::Word(word), ..] if word.text == TURNS)
+            && self.uses.kind.property(TURNS).is_some()
     }
 
     fn stray_word(&mut self, head: Items<'t>) {
@@ -138,13 +157,23 @@ impl<'t> Reader<'_, 't> {
     }
 }
 
-/// How many items a value without its word takes.
-pub(super) fn value_length(items: &Items<'_>) -> usize {
+/// How many items a value without its word takes, with what says how it was read where it may be a `reading`.
+pub(super) fn value_length(items: &Items<'_>, reading: bool) -> usize {
     let rest = items.rest();
     let number = usize::from(matches!(rest.first(), Some(Item::Word(_)))) + 1;
     let marked =
         matches!(rest.get(number), Some(Item::Word(w)) if w.text == "measured" || w.text == "assumed");
-    number + usize::from(marked)
+    let value = number + usize::from(marked);
+    match rest.get(value..) {
+        Some([Item::Word(at), Item::Number(_), Item::Word(mode), ..])
+            if reading && at.text == "at" && MODES.contains(&mode.text.as_str()) =>
+        {
+            value + 3
+        }
+        Some([Item::Word(at), Item::Number(_), ..]) if reading && at.text == "at" => value + 2,
+        Some([Item::Word(at), ..]) if reading && at.text == "at" => value + 1,
+        _ => value,
+    }
 }
 
 /// How many items a positional word and what belongs to it take.

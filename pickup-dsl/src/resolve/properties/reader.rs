@@ -158,7 +158,7 @@ impl<'t> Reader<'_, 't> {
         more: &'t [Clause],
     ) {
         let length = match property.shape {
-            Shape::Value(_) => value_length(&items),
+            Shape::Value(_) => value_length(&items, property.reading),
             Shape::Flag => 0,
             Shape::Taper => word_length(property, &items),
             _ => return self.add(property, span, items, more),

@@ -18,13 +18,18 @@ const INPUT_CAPACITANCE_USUAL: &[(f64, f64)] = &[(1e-12, 1e-9)];
 
 /// A coil of its own may have covers, leads and links, as a pickup may.
 const COIL_PROPERTIES: &[Property] = &[
-    Property::value("dcr", Dimension::Ohms, (ABOVE_ZERO, 10e6), &[(1e3, 20e3)]).positional(),
-    Property::value("inductance", Dimension::Henries, (ABOVE_ZERO, 1e3), &[(0.3, 10.0)]).positional(),
+    Property::value("dcr", Dimension::Ohms, (ABOVE_ZERO, 10e6), &[(1e3, 20e3)]).positional().reading(),
+    Property::value("inductance", Dimension::Henries, (ABOVE_ZERO, 1e3), &[(0.3, 10.0)])
+        .positional()
+        .reading(),
     Property::value("capacitance", Dimension::Farads, STRAY, &[(20e-12, 300e-12)]).positional(),
     Property::own("loss"),
+    Property::value("quality", Dimension::Share, (ABOVE_ZERO, 1e3), &[(0.2, 20.0)]).reading(),
+    Property::value("resonance", Dimension::Hertz, (1.0, 1e6), &[(1e3, 60e3)]).reading(),
     Property::own("construction"),
     Property::value("turns", Dimension::Count, (1.0, 1e6), &[(500.0, 20e3)]),
-    Property::value("gauge", Dimension::Count, (20.0, 56.0), &[(38.0, 48.0)]).or(42.0),
+    // Gauges 56 to 20, usual ones 48 to 38.
+    Property::value("gauge", Dimension::Wire, (0.0124e-3, 0.82e-3), &[(0.0315e-3, 0.101e-3)]).positional(),
     Property::value("turn-length", Dimension::Metres, (1e-3, 10.0), &[(0.03, 0.3)]).or(0.143),
     Property::own("wound").keyed(Key::Group("wound")),
     Property::own("swing").keyed(Key::Group("wound")),
