@@ -84,6 +84,24 @@ fn wirings_follow_their_schema() {
 }
 
 #[test]
+fn harmonics_follow_their_schema() {
+    let schema = schema("harmonics.schema.json");
+    let files = [
+        root().join("examples/20-wound-coils-and-strings.harness"),
+        root().join("tests/reference/constructs/geometry.harness"),
+    ];
+    for file in files {
+        for more in [&[][..], &["--even", "--fret", "24"], &["--string", "1", "--count", "3"]] {
+            let arguments = [&["harmonics", "--json"], more].concat();
+            let harmonics: Value = serde_json::from_str(&run(&arguments, &file)).expect("JSON");
+            Check { schema: &schema }
+                .value(&schema, &harmonics, "")
+                .unwrap_or_else(|e| panic!("{}: {e}", file.display()));
+        }
+    }
+}
+
+#[test]
 fn the_check_itself_finds_faults() {
     let schema = schema("report.schema.json");
     let file = root().join("examples/01-one-coil.harness");

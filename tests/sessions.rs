@@ -40,7 +40,9 @@ wire volume.1 to (lead.finish, out.sleeve)
 fn help() {
     let here = root();
     insta::assert_snapshot!("help", session(&here, &["--help"]));
-    for command in ["report", "curves", "plot", "wiring", "check", "explain", "format", "install"] {
+    for command in
+        ["report", "curves", "plot", "wiring", "harmonics", "check", "explain", "format", "install"]
+    {
         insta::assert_snapshot!(format!("help-{command}"), session(&here, &[command, "--help"]));
     }
 }
@@ -67,6 +69,22 @@ fn a_plot_and_a_wiring() {
         "wiring-partial-split",
         session(&examples, &["wiring", "03-partial-split.harness"])
     );
+}
+
+#[test]
+fn harmonics_of_a_string() {
+    let examples = root().join("examples");
+    let of = |more: &[&str]| session(&examples, &[&["harmonics"], more].concat());
+    let wound = "20-wound-coils-and-strings.harness";
+    insta::assert_snapshot!(
+        "harmonics",
+        of(&[wound, "--position", "Both", "--string", "6", "--fret", "3", "--knob", "tone=5"])
+    );
+    insta::assert_snapshot!("harmonics-octave", of(&[wound, "--string", "1", "--fret", "24", "--even"]));
+    insta::assert_snapshot!("harmonics-no-string", of(&[wound, "--string", "7"]));
+    insta::assert_snapshot!("harmonics-no-fret", of(&[wound, "--string", "1", "--fret", "40"]));
+    insta::assert_snapshot!("harmonics-no-geometry", of(&["01-one-coil.harness"]));
+    insta::assert_snapshot!("report-wound-coils", session(&examples, &["report", wound, "--short"]));
 }
 
 #[test]

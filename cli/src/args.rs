@@ -42,6 +42,8 @@ pub(crate) enum Command {
     Plot(PlotArgs),
     /// The network of one position: which lugs are one joint, and what lies between the joints
     Wiring(WiringArgs),
+    /// How strong each harmonic of a string is at the jack, by where the pickups sit
+    Harmonics(HarmonicsArgs),
     /// Look for mistakes, and say nothing else
     Check(CheckArgs),
     /// Whether two files are the same guitar, proven position by position
@@ -190,6 +192,58 @@ pub(crate) struct WiringArgs {
     /// The position, by its name or its key; else all switches at rest
     #[arg(long, short, value_name = "NAME-OR-KEY", default_value = "rest")]
     pub(crate) position: String,
+
+    /// Turn a knob, 0 to 10: `tone=3` (may be given again)
+    #[arg(long, short, value_name = "POT=SETTING")]
+    pub(crate) knob: Vec<String>,
+
+    /// This variant of the guitar, by its name
+    #[arg(long, value_name = "NAME")]
+    pub(crate) variant: Option<String>,
+
+    /// As JSON
+    #[arg(long)]
+    pub(crate) json: bool,
+
+    #[command(flatten)]
+    pub(crate) target: Target,
+}
+
+/// `harmonics`
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  coilwright harmonics guitar.harness --string 6
+  coilwright harmonics guitar.harness --position \"Neck, split\" --string 6 --fret 12 --knob tone=3
+  coilwright harmonics guitar.harness --even --json
+
+The file says in a `geometry` statement how long the strings are and where the pickups sit. The string is ideal; the bellies of harmonic
+n move with 1/n of the first's velocity, or all alike with --even. The JSON's structure is described by
+cli/schema/harmonics.schema.json.")]
+pub(crate) struct HarmonicsArgs {
+    /// The harness file
+    #[arg(value_name = "FILE")]
+    pub(crate) file: PathBuf,
+
+    /// The position, by its name or its key; else all switches at rest
+    #[arg(long, short, value_name = "NAME-OR-KEY", default_value = "rest")]
+    pub(crate) position: String,
+
+    /// Only this string, 1 the thinnest (may be given again)
+    #[arg(long, short, value_name = "NUMBER")]
+    pub(crate) string: Vec<u32>,
+
+    /// At this fret; 0 is the open string
+    #[arg(long, short, value_name = "NUMBER", default_value_t = 0)]
+    pub(crate) fret: u32,
+
+    /// So many harmonics, as far as 20 kHz
+    #[arg(long, short, value_name = "NUMBER", default_value_t = 20, value_parser = clap::value_parser!(u32).range(1..=200))]
+    pub(crate) count: u32,
+
+    /// Bellies of all harmonics move alike: what coils and circuit alone do
+    #[arg(long)]
+    pub(crate) even: bool,
 
     /// Turn a knob, 0 to 10: `tone=3` (may be given again)
     #[arg(long, short, value_name = "POT=SETTING")]

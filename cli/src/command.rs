@@ -5,6 +5,7 @@ mod compare;
 mod curves;
 mod explain;
 mod format;
+mod harmonics;
 mod install;
 mod plot;
 mod report;
@@ -23,6 +24,7 @@ pub(crate) fn run(command: &Command) -> Result<Exit, Failure> {
         Command::Curves(args) => curves::run(args),
         Command::Plot(args) => plot::run(args),
         Command::Wiring(args) => wiring::run(args),
+        Command::Harmonics(args) => harmonics::run(args),
         Command::Check(args) => check::run(args),
         Command::Compare(args) => compare::run(args),
         Command::Explain(args) => explain::run(args),

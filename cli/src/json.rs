@@ -3,6 +3,7 @@
 mod compared;
 mod curves;
 mod figures;
+mod harmonics;
 mod wiring;
 
 use std::cell::RefCell;
@@ -12,6 +13,7 @@ use pickup_dsl::evaluate::{Detail, Evaluator};
 use pickup_dsl::figures::PositionFigures;
 use pickup_dsl::harness::{Assumption, Harness, Intent, Meant};
 use pickup_dsl::network::Knobs;
+use pickup_dsl::positions::Position;
 use pickup_dsl::source::Span;
 use serde::{Serialize, Serializer};
 
@@ -22,6 +24,7 @@ use crate::output::Sink;
 use crate::report::Reported;
 pub(crate) use compared::compared;
 use figures::PositionJson;
+pub(crate) use harmonics::harmonics;
 pub(crate) use wiring::wiring;
 
 /// Grows by one when a reader of the old structure would misread the new one. New members alone do not count.
@@ -94,6 +97,19 @@ struct ReferenceJson<'a> {
     key: &'a str,
     name: Option<&'a str>,
     another_file: bool,
+}
+
+/// A position by its key and name.
+#[derive(Debug, Serialize)]
+struct PositionName<'a> {
+    key: &'a str,
+    name: Option<&'a str>,
+}
+
+impl<'a> From<&'a Position> for PositionName<'a> {
+    fn from(position: &'a Position) -> Self {
+        PositionName { key: &position.key, name: position.name.as_deref() }
+    }
 }
 
 /// A sentence with its place.

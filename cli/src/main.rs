@@ -12,6 +12,7 @@ mod diagnostics;
 mod exit;
 mod float;
 mod frequencies;
+mod harmonics;
 mod input;
 mod job;
 mod json;

@@ -18,7 +18,7 @@ pub(crate) enum Lean {
 #[derive(Debug, Clone)]
 pub(crate) struct Column {
     /// Lines of its head; the last is the unit.
-    pub(crate) head: Vec<&'static str>,
+    pub(crate) head: Vec<String>,
     /// Side.
     pub(crate) lean: Lean,
     /// Cells wider than this wrap.
@@ -27,13 +27,13 @@ pub(crate) struct Column {
 
 impl Column {
     /// A column of words.
-    pub(crate) fn words(head: &'static str, limit: usize) -> Self {
-        Column { head: head.split('\n').collect(), lean: Lean::Left, limit }
+    pub(crate) fn words(head: &str, limit: usize) -> Self {
+        Column { head: head.split('\n').map(str::to_owned).collect(), lean: Lean::Left, limit }
     }
 
     /// A column of numbers.
-    pub(crate) fn numbers(head: &'static str) -> Self {
-        Column { head: head.split('\n').collect(), lean: Lean::Right, limit: 14 }
+    pub(crate) fn numbers(head: &str) -> Self {
+        Column { head: head.split('\n').map(str::to_owned).collect(), lean: Lean::Right, limit: 14 }
     }
 }
 
@@ -81,7 +81,7 @@ impl Table {
         let mut out = String::new();
         let head_lines = self.columns.iter().map(|c| c.head.len()).max().unwrap_or(0);
         for line in 0..head_lines {
-            let cells = self.columns.iter().map(|c| c.head.get(line).copied().unwrap_or(""));
+            let cells = self.columns.iter().map(|c| c.head.get(line).map_or("", String::as_str));
             out.push_str(&head(&self.line(&widths, cells)));
             out.push('\n');
         }

@@ -118,6 +118,18 @@ impl<'a> Evaluator<'a> {
         Ok(Evaluator { subject, elsewhere, reference })
     }
 
+    /// The harness whose positions are evaluated.
+    #[must_use]
+    pub fn harness(&self) -> &'a Harness {
+        self.subject.harness
+    }
+
+    /// Its network.
+    #[must_use]
+    pub fn network(&self) -> &Network {
+        &self.subject.network
+    }
+
     /// What positions are compared with.
     #[must_use]
     pub fn reference(&self) -> &Against<'a> {

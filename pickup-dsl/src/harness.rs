@@ -6,12 +6,14 @@ use crate::source::Span;
 
 pub mod coil;
 pub mod construction;
+pub mod geometry;
 pub mod intent;
 pub mod part;
 pub mod switch;
 pub mod wire;
 
 pub use coil::{Coil, Construction, CoreLoss, CoverCapacitance, Pickup, Tap};
+pub use geometry::{Geometry, Seat};
 pub use intent::{Intent, Meant, Place, Subject};
 pub use part::{Amp, Blend, Buffer, Gang, Jack, Lead, OpAmp, Part, PartKind, Piezo, Pot, Taper};
 pub use switch::{Moves, Switch, Throw};
@@ -184,6 +186,8 @@ pub struct Harness {
     pub named_only: bool,
     /// What to compare with.
     pub reference: Reference,
+    /// Where the pickups sit under the strings, if the file says.
+    pub geometry: Option<Geometry>,
     /// What the file leaves out.
     pub assumptions: Vec<Assumption>,
     /// What was worked out from readings that the file says.

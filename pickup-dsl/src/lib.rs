@@ -8,6 +8,7 @@ pub mod evaluate;
 pub mod figures;
 mod float;
 pub mod format;
+pub mod harmonics;
 pub mod harness;
 mod intents;
 pub mod network;

@@ -7,6 +7,7 @@ mod choices;
 mod coil;
 mod coupling;
 mod cursor;
+mod geometry;
 mod given;
 mod intent;
 mod load;

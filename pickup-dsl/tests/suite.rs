@@ -102,7 +102,7 @@ macro_rules! suites {
     };
 }
 
-suites! { slips files values names coils pots switches wires chain positions patterns bench intents }
+suites! { slips files values names coils pots switches wires chain positions patterns bench intents geometry }
 
 #[test]
 fn every_example_of_the_language_compiles() {

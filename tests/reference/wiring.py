@@ -410,7 +410,7 @@ class Harness:
         self.title, self.mains, self.strings, self.named_only = None, 50.0, 6, False
         self.parts, self.wires, self.couplings, self.names, self.plugs = {}, [], [], {}, []
         self.reference_throws = self.reference_name = None
-        self.shorts = []
+        self.shorts, self.geometry = [], None
         self.read(parse(self.path.read_text("utf-8")), {}, self.path.parent)
         for items, clauses in self.shorts:
             self.wires += short.written_out(self, items, clauses)
@@ -474,6 +474,9 @@ class Harness:
                 self.reference_throws = self.throws([items[1:], *s.clauses[1:]])
         elif kind in ("intend", "mute"):
             pass  # what is meant changes no figure
+        elif kind == "geometry":
+            inner = [c for t in (s.block or []) for c in t.clauses]
+            self.geometry = [c for c in [items[1:], *s.clauses[1:], *inner] if c]
         elif kind == "plug":
             self.plugs.append([x for x in items[1:] if x != "to"])
         else:

@@ -4,7 +4,7 @@ use pickup_dsl::network::{Knobs, LiveElement, LiveKind, LiveNetwork};
 use pickup_dsl::positions::Position;
 use serde::Serialize;
 
-use super::{Head, PlaceJson, write};
+use super::{Head, PlaceJson, PositionName, write};
 use crate::exit::Failure;
 use crate::job::File;
 use crate::output::Sink;
@@ -28,12 +28,6 @@ struct ShortFormJson<'a> {
     chosen: &'a str,
     #[serde(flatten)]
     place: PlaceJson<'a>,
-}
-
-#[derive(Serialize)]
-struct PositionName<'a> {
-    key: &'a str,
-    name: Option<&'a str>,
 }
 
 #[derive(Serialize)]
@@ -104,7 +98,7 @@ pub(crate) fn wiring(
     let harness = &file.harness;
     let document = Wiring {
         head: Head::new("coilwright wiring", file),
-        position: PositionName { key: &position.key, name: position.name.as_deref() },
+        position: position.into(),
         knobs: super::knobs(harness, knobs),
         nets: live
             .nets

@@ -12,6 +12,8 @@ pub struct Pickup {
     pub couplings: Vec<(usize, usize, Valued)>,
     /// Capacitances of cover and plate.
     pub capacitances: Vec<CoverCapacitance>,
+    /// Its coils share one axis, one over the other.
+    pub stacked: bool,
     /// It is a braided single-conductor pickup: a coil end, cover and braid in one bond.
     pub braided: bool,
 }

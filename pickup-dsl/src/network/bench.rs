@@ -70,6 +70,7 @@ impl Bench {
                 positions: Vec::new(),
                 named_only: false,
                 reference: Reference::Rest,
+                geometry: None,
                 assumptions: Vec::new(),
                 derived: Vec::new(),
                 intents: Vec::new(),
@@ -122,6 +123,7 @@ impl Bench {
                 coils: coils.iter().map(|c| bench.coil(id, c, span)).collect(),
                 couplings: couplings.iter().map(|(i, j, k)| (*i, *j, valued(*k, span))).collect(),
                 capacitances: Vec::new(),
+                stacked: false,
                 braided: false,
             })
         })

@@ -67,6 +67,7 @@ impl<'t> Build<'_, 't> {
             coils,
             couplings,
             capacitances,
+            stacked: uses.has("stacked"),
             braided,
         }))
     }

@@ -37,9 +37,10 @@ const OTHERS: &[&str] = &[
     "tone-control",
     "treble-bleed",
     "variant",
+    "geometry",
 ];
 /// Kept for later.
-const RESERVED: &[&str] = &["expect", "limit", "free", "study", "geometry"];
+const RESERVED: &[&str] = &["expect", "limit", "free", "study"];
 /// What the trade also calls them.
 const OTHER_NAMES: &[(&str, &str)] = &[
     ("potentiometer", "pot"),
@@ -166,6 +167,7 @@ impl<'t> Build<'_, 't> {
             self.cross_coupling(statement);
         }
         self.check_cross_couplings();
+        let geometry = sorted.once.get("geometry").and_then(|statement| self.geometry(statement));
         let mut known = wires::Known::new();
         for statement in &sorted.wires {
             if self.exhausted() {
@@ -240,6 +242,7 @@ impl<'t> Build<'_, 't> {
                 (Some(choice), None) => Reference::Here(choice.clone()),
                 _ => Reference::Rest,
             },
+            geometry,
             assumptions: self.assumptions,
             derived: self.derived,
             intents,
@@ -301,6 +304,7 @@ impl<'t> Build<'_, 't> {
             "reference" => self.once("reference", statement, sorted),
             "mains" => self.once("mains", statement, sorted),
             "string-count" => self.once("string-count", statement, sorted),
+            "geometry" => self.once("geometry", statement, sorted),
             short if SHORT_FORMS.contains(&short) => sorted.shorts.push(statement),
             _ => {
                 unknown(statement, self.report);
@@ -318,7 +322,9 @@ impl<'t> Build<'_, 't> {
                 return;
             }
         }
-        if let Some(block) = statement.block.as_ref().filter(|_| text != "wire" && text != "pattern") {
+        if let Some(block) =
+            statement.block.as_ref().filter(|_| !matches!(text, "wire" | "pattern" | "geometry"))
+        {
             self.report.push(Diagnostic::error(Code::NotHere, block.span, "braces have no meaning here"));
         }
     }

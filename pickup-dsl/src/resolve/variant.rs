@@ -106,6 +106,7 @@ impl<'t> Build<'_, 't> {
                 }
                 "positions" => drop(sorted.once.insert("positions", statement)),
                 "mains" => drop(sorted.once.insert("mains", statement)),
+                "geometry" => drop(sorted.once.insert("geometry", statement)),
                 "string-count" => drop(sorted.once.insert("string-count", statement)),
                 _ => self.sort_one(statement, sorted),
             }

@@ -172,6 +172,9 @@ impl<'a> Lexer<'a> {
 
     fn word(&mut self) -> TokenKind {
         let rest = self.rest();
+        if let Some(length) = sharp_note(rest).filter(|_| self.brackets > 0) {
+            return self.take(length, TokenKind::Word);
+        }
         let start = self.at;
         let mut length = name_length(rest);
         // A name with something hidden in it: said once, and read as the name that it looks like.
@@ -397,6 +400,12 @@ fn number_length(rest: &str, in_brackets: bool) -> (usize, TokenKind) {
         previous = c;
     }
     (rest.len(), if is_word { TokenKind::Word } else { TokenKind::Number })
+}
+
+/// The length of a note such as `F#3`, which stands in the brackets of `notes`.
+fn sharp_note(rest: &str) -> Option<usize> {
+    let [b'A'..=b'G', b'#', b'0'..=b'9', ..] = rest.as_bytes() else { return None };
+    (!rest[3..].starts_with(is_name_part)).then_some(3)
 }
 
 /// In brackets `1,2` is a list, but `4,7k` is a slip.

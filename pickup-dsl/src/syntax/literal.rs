@@ -90,6 +90,8 @@ impl Number {
         let text = escape(&self.text);
         if want != Dimension::Farads {
             let unit = want.example().trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+            // No cable is that long, and no pickup that far away.
+            let unit = if want == Dimension::Metres && self.digits >= 100.0 { "mm" } else { unit };
             return self
                 .report(Code::WrongUnit, format!("`{text}` has no unit"))
                 .label(format!("{} is wanted here", want.wanted()))
