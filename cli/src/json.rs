@@ -7,6 +7,7 @@ mod harmonics;
 mod wiring;
 
 use std::cell::RefCell;
+use std::io::Write;
 
 use pickup_dsl::diagnostic::{Diagnostic, Severity};
 use pickup_dsl::evaluate::{Detail, Evaluator};
@@ -293,12 +294,16 @@ fn messages<'a>(file: &'a File, warnings: &'a [Diagnostic]) -> Vec<Message<'a>> 
 /// # Errors
 /// If it can't be written.
 pub(crate) fn write(sink: &mut Sink, document: &impl Serialize, indented: bool) -> Result<(), Failure> {
+    // JSON writes control characters as escapes: there are no styles in it to look for.
+    let mut out = sink.as_is();
     let done = if indented {
-        serde_json::to_writer_pretty(&mut *sink, document)
+        serde_json::to_writer_pretty(&mut out, document)
     } else {
-        serde_json::to_writer(&mut *sink, document)
+        serde_json::to_writer(&mut out, document)
     };
-    done.map_err(|e| sink.failure(e.into()))?;
+    let done = done.map_err(Into::into).and_then(|()| out.flush());
+    drop(out);
+    done.map_err(|e| sink.failure(e))?;
     sink.text("\n")
 }
 

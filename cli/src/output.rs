@@ -11,6 +11,9 @@ use tempfile::{NamedTempFile, TempPath};
 use crate::args::Target;
 use crate::exit::Failure;
 
+/// Bytes that are written at once where pieces are small.
+const AS_IS: usize = 1 << 16;
+
 /// Heads of tables.
 pub(crate) const STRONG: Style = Style::new().bold();
 /// The word `error`.
@@ -98,14 +101,13 @@ impl Sink {
     /// # Errors
     /// As for [`Sink::text`].
     pub(crate) fn raw(&mut self, text: &str) -> Result<(), Failure> {
-        let written = match self {
-            Sink::Stdout(out) => out.flush().and_then(|()| io::stdout().lock().write_all(text.as_bytes())),
-            Sink::File(whole) => whole
-                .writer
-                .flush()
-                .and_then(|()| whole.writer.get_mut().as_inner().write_all(text.as_bytes())),
-        };
+        let written = AsIs(self).write_all(text.as_bytes());
         written.map_err(|e| self.failure(e))
+    }
+
+    /// The same for a writer of many small pieces: what is in a buffer when this is dropped is written, `flush` tells whether it was.
+    pub(crate) fn as_is(&mut self) -> BufWriter<AsIs<'_>> {
+        BufWriter::with_capacity(AS_IS, AsIs(self))
     }
 
     /// The failure that an error of this sink means.
@@ -144,6 +146,28 @@ impl Write for Sink {
         match self {
             Sink::Stdout(out) => out.flush(),
             Sink::File(whole) => whole.writer.flush(),
+        }
+    }
+}
+
+/// The way around styles.
+#[derive(Debug)]
+pub(crate) struct AsIs<'a>(&'a mut Sink);
+
+impl Write for AsIs<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        match self.0 {
+            Sink::Stdout(out) => out.flush().and_then(|()| io::stdout().lock().write(bytes)),
+            Sink::File(whole) => {
+                whole.writer.flush().and_then(|()| whole.writer.get_mut().as_inner().write(bytes))
+            }
+        }
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        match self.0 {
+            Sink::Stdout(_) => io::stdout().lock().flush(),
+            Sink::File(whole) => whole.writer.get_mut().as_inner().flush(),
         }
     }
 }

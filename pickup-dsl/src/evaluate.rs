@@ -6,8 +6,8 @@ use num_complex::Complex64;
 use solver::SolveError;
 
 use crate::figures::{
-    OutletFigures, PositionFigures, Setup, Sweep, Wiring, connections, driven, lift_each, meter, relate,
-    takes_part,
+    Many, OutletFigures, PositionFigures, Setup, Sweep, Wiring, connections, driven, lift_each, meter,
+    relate, takes_part,
 };
 use crate::harness::{Harness, Reference};
 use crate::network::{Knobs, Loads, Network, Setting};
@@ -197,9 +197,9 @@ impl<'a> Subject<'a> {
         Setting { throws, knobs, loads, without_stray: false, lifted: None, generic: false }
     }
 
-    fn sweep(&self, setting: &Setting<'_>) -> Result<Sweep<'_>, SolveError> {
+    fn sweep(&self, setting: &Setting<'_>, many: Many) -> Result<Sweep<'_>, SolveError> {
         let values = self.network.values(self.harness, setting);
-        Sweep::new(&self.network, &self.wiring, values)
+        Sweep::of_many(&self.network, &self.wiring, values, many)
     }
 
     /// Figures of every outlet, those re the reference left out.
@@ -210,8 +210,8 @@ impl<'a> Subject<'a> {
     fn solve(&self, throws: &[usize], knobs: &Knobs) -> Result<Vec<OutletFigures>, SolveError> {
         let Subject { harness, ref network, ref wiring, ref origins } = *self;
         let setting = Self::setting(throws, knobs, Loads::Plugged);
-        let mut plugged = self.sweep(&setting)?;
-        let mut bare = self.sweep(&Self::setting(throws, knobs, Loads::Bare))?;
+        let mut plugged = self.sweep(&setting, Many::Responses)?;
+        let mut bare = self.sweep(&Self::setting(throws, knobs, Loads::Bare), Many::Impedances)?;
         let connections: Vec<_> = (0..network.outlets.len())
             .map(|outlet| connections(harness, network, &setting, outlet))
             .collect();
@@ -265,20 +265,17 @@ impl<'a> Subject<'a> {
         detail: Detail,
     ) -> Result<Vec<OutletCurves>, SolveError> {
         let sections = &self.network.sections;
-        let mut plugged = self.sweep(&Self::setting(throws, knobs, Loads::Plugged))?;
-        let (mut bare, noise) = match detail {
-            Detail::Response => (None, None),
-            Detail::All => {
-                let bare = self.sweep(&Self::setting(throws, knobs, Loads::Bare))?;
-                (Some(bare), Some(&self.network.noise))
-            }
+        let mut plugged = self.sweep(&Self::setting(throws, knobs, Loads::Plugged), Many::Responses)?;
+        let mut bare = match detail {
+            Detail::Response => None,
+            Detail::All => Some(self.sweep(&Self::setting(throws, knobs, Loads::Bare), Many::Impedances)?),
         };
         let empty = OutletCurves { sections: vec![Vec::new(); sections.len()], ..OutletCurves::default() };
         let mut outlets = vec![empty; self.network.outlets.len()];
         let sum = |c: Vec<Complex64>| c.iter().sum::<Complex64>();
         for &f in frequencies {
-            for (outlet, heard) in plugged.outlets(f, noise)?.into_iter().enumerate() {
-                let curves = &mut outlets[outlet];
+            for (outlet, curves) in outlets.iter_mut().enumerate() {
+                let heard = plugged.heard(outlet, f)?;
                 let signal = heard.as_ref().map(|h| driven(&h.transfers, sections, |s| s.signal));
                 for (i, section) in curves.sections.iter_mut().enumerate() {
                     section.push(signal.as_ref().map(|c| c[i]));

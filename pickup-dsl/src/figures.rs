@@ -30,7 +30,7 @@ pub(crate) use groups::silent;
 pub(crate) use meter::meter;
 pub(crate) use outlet::Setup;
 pub(crate) use relation::relate;
-pub(crate) use sweep::{Sweep, Wiring, driven};
+pub(crate) use sweep::{Many, Sweep, Wiring, driven};
 
 /// Why a figure has no value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

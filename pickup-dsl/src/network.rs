@@ -130,6 +130,7 @@ pub struct Network {
     /// (element name, where it was said), in order of the circuit's elements.
     pub provenance: Vec<(String, Span)>,
     elements: Vec<Element>,
+    node_index: BTreeMap<Node, usize>,
     couplings: Vec<Coupled>,
     switches: Vec<switch::Contacts>,
     tracks: Vec<pot::Track>,
@@ -310,6 +311,7 @@ fn finish(
         sections,
         outlets,
         noise,
+        node_index: graph::node_index(&build.lug_nodes, &build.elements),
         lug_nodes: build.lug_nodes,
         provenance: build.provenance,
         elements: build.elements,

@@ -13,13 +13,15 @@ use num_complex::Complex64;
 
 use crate::error::{SolveError, SolveErrorKind};
 use crate::extremes::isolate::{Span, isolate};
-use crate::extremes::rational::Rational;
+use crate::extremes::polish::Course;
 use crate::float::{self, modulus};
 use crate::point::Outcome;
 use crate::quantity::Hertz;
 use crate::sensitivity::Response;
 use crate::values::Values;
 use crate::workspace::Workspace;
+
+pub(crate) use crate::extremes::rational::Rational;
 
 /// An extreme whose ln|H| curves less than this (by ln f, twice) is flat: a resonance of quality Q curves by 4Q².
 const FLAT: f64 = 1e-8;
@@ -139,25 +141,12 @@ impl Workspace {
         if !(high.0 > low.0 && high.0.is_finite()) {
             return Err(SolveErrorKind::Frequency(high.0).into());
         }
-        let Some((first, _)) = of.value_and_slope(&mut self.factor(values, low)?)? else {
+        if self.factor(values, low)?.value_and_slope(of)?.is_none() {
             return Ok(Outcome::Undetermined);
-        };
-        let Some((last, _)) = of.value_and_slope(&mut self.factor(values, high)?)? else {
-            return Ok(Outcome::Undetermined);
-        };
+        }
         let (poles, zeros) = (self.poles(values)?, self.zeros_of(values, of)?);
         let rational = Rational::new(&poles, &zeros);
-        let mut list = Vec::new();
-        for span in isolate(&rational, float::ln(low.0), float::ln(high.0)) {
-            match span {
-                Span::Turn { from, to, rising } => {
-                    list.extend(self.polish_extreme(values, of, &rational, (from, to), rising)?);
-                }
-                Span::OnAxis { u, zero } => list.push(self.on_axis(values, of, u, zero)?),
-            }
-        }
-        mark_ties(&mut list);
-        Ok(Outcome::Known(Extremes { list, ends: [(low, modulus(first)), (high, modulus(last))], poles }))
+        extremes_between(&rational, poles, band, |f| self.factor(values, f)?.value_and_slope(of))
     }
 
     /// Where |H| passes a level (V, A or Ω) inside the band of its extremes, by rising frequency. A level that an extreme just touches is
@@ -172,9 +161,10 @@ impl Workspace {
         extremes: &Extremes,
         level: f64,
     ) -> Result<Vec<Crossing>, SolveError> {
+        let mut course = Course(|f| self.factor(values, f)?.value_and_slope(of));
         let mut found = Vec::new();
         for pair in extremes.knots().windows(2) {
-            found.extend(self.crossing(values, of, (pair[0], pair[1]), level)?);
+            found.extend(course.crossing((pair[0], pair[1]), level)?);
         }
         Ok(found)
     }
@@ -194,9 +184,10 @@ impl Workspace {
         let top = maximum.magnitude;
         let level = top * std::f64::consts::FRAC_1_SQRT_2;
         let here = knots.partition_point(|knot| knot.0 < maximum.frequency.0).min(knots.len() - 1);
+        let mut course = Course(|f| self.factor(values, f)?.value_and_slope(of));
         let mut side = |pieces: &mut dyn Iterator<Item = usize>| -> Result<Option<Hertz>, SolveError> {
             for i in pieces {
-                if let Some(crossing) = self.crossing(values, of, (knots[i], knots[i + 1]), level)? {
+                if let Some(crossing) = course.crossing((knots[i], knots[i + 1]), level)? {
                     return Ok(Some(crossing.frequency));
                 }
                 if knots[i].1 > top || knots[i + 1].1 > top {
@@ -209,6 +200,30 @@ impl Workspace {
         let above = side(&mut (here..knots.len() - 1))?;
         Ok(HalfPower { below, above })
     }
+}
+
+/// The extremes of a response whose logarithmic slope is known.
+pub(crate) fn extremes_between(
+    rational: &Rational,
+    poles: Vec<Complex64>,
+    (low, high): (Hertz, Hertz),
+    at: impl FnMut(Hertz) -> Result<Option<(Complex64, Complex64)>, SolveError>,
+) -> Result<Outcome<Extremes>, SolveError> {
+    let mut course = Course(at);
+    let (Some((first, _)), Some((last, _))) = ((course.0)(low)?, (course.0)(high)?) else {
+        return Ok(Outcome::Undetermined);
+    };
+    let mut list = Vec::new();
+    for span in isolate(rational, float::ln(low.0), float::ln(high.0)) {
+        match span {
+            Span::Turn { from, to, rising } => {
+                list.extend(course.polish_extreme(rational, (from, to), rising)?);
+            }
+            Span::OnAxis { u, zero } => list.push(course.on_axis(u, zero)?),
+        }
+    }
+    mark_ties(&mut list);
+    Ok(Outcome::Known(Extremes { list, ends: [(low, modulus(first)), (high, modulus(last))], poles }))
 }
 
 fn mark_ties(list: &mut [Extreme]) {

@@ -86,6 +86,12 @@
 //! as surely as a lone peak; each is polished on the exact slope of the network. [`Workspace::half_power`] and [`Workspace::crossings`] look
 //! between them, where |H| is monotone. Nulls, infinite values, flat and tied maxima are marked as such ([`Extreme`]).
 //!
+//! # Modes
+//!
+//! [`Workspace::modes`] finds the modes of a network once, [`Workspace::modal_form`] a response in them: from there on a frequency costs some
+//! multiplications a mode, the slope, the transfers of all excited sources and the noise density included, and [`ModalForm::extremes`] lists
+//! where |H| turns. A form is held against the network before it is given out, and is silent where rounding could speak.
+//!
 //! # Conventions
 //!
 //! * **Phasors.** e^{+jωt}: a capacitor is 1/(jωC). Amplitudes are complex; whether they are peak or rms is up to the caller, since answers
@@ -200,6 +206,7 @@ mod float;
 mod handle;
 mod identity;
 mod layout;
+mod modes;
 mod multiport;
 mod noise;
 mod order;
@@ -229,6 +236,7 @@ pub use identity::{
     Answer, Comparison, Finding, Identity, Reading, Relation, Subject, Terminal, TerminalComparison,
 };
 pub use layout::Layout;
+pub use modes::{ModalForm, Modes};
 pub use multiport::{Matrix, Multiport, Port, PortMatrix};
 pub use noise::{BOLTZMANN, Band, Contribution, Noise, NoiseTotal};
 pub use num_complex::Complex64;

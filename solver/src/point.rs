@@ -9,6 +9,7 @@ use crate::error::{SolveError, SolveErrorKind};
 use crate::float::reciprocal;
 use crate::handle::{Branch, Node, Source};
 use crate::noise::Noise;
+use crate::sensitivity::Response;
 use crate::workspace::{Side, Workspace};
 
 /// A sum (of amplitudes, or of what a controlled source adds) below this fraction of its terms counts as zero.
@@ -141,6 +142,22 @@ impl Point<'_> {
         let response = self.weigh(excitation)?;
         self.forward(excitation)?;
         Ok(Outcome::Known((response, self.slope()?)))
+    }
+
+    /// Value and derivative d/d ln f of a response or of a port's impedance; `None` where nothing fixes it or no current can flow.
+    ///
+    /// # Errors
+    /// As [`Point::response`] and [`Point::impedance`].
+    pub fn value_and_slope(
+        &mut self,
+        of: Response<'_>,
+    ) -> Result<Option<(Complex64, Complex64)>, SolveError> {
+        match of {
+            Response::Transfer(excitation, output) => {
+                self.response_and_slope(excitation, output).map(Outcome::known)
+            }
+            Response::Impedance(a, b) => self.impedance_and_slope(a, b).map(Impedance::known),
+        }
     }
 
     /// Group delay −dφ/dω of a response, s: exact, from the slope that the adjoint gives. [`Outcome::Undetermined`] also where the response

@@ -20,6 +20,8 @@ mod polish;
 mod reach;
 mod spectrum;
 
+use std::cmp::Ordering;
+
 use num_complex::Complex64;
 
 use crate::circuit::Circuit;
@@ -28,10 +30,12 @@ use crate::float::modulus;
 use crate::layout::Layout;
 use crate::point::{Excitation, Output};
 use crate::poles::pencil::Pencil;
-use crate::poles::spectrum::{blocks, common, eigenvalues, finite, nearest};
+use crate::poles::spectrum::{blocks, common, nearest};
 use crate::sensitivity::Response;
 use crate::values::Values;
 use crate::workspace::Workspace;
+
+pub(crate) use crate::poles::spectrum::{eigenvalues, finite};
 
 /// Shifts tried, in units of the network's middle rate.
 const SHIFTS: [f64; 4] = [1.0, 1.618, 0.297, 7.389];
@@ -84,6 +88,11 @@ pub fn zeros(
     let function = Response::Transfer(excitation, output);
     let probes: Vec<_> = function.probe().into_iter().collect();
     Layout::ac(circuit, values, &probes)?.workspace().zeros_of(values, function)
+}
+
+/// The order of every list: ascending in |s|, the positive imaginary part of a pair first.
+pub(crate) fn by_size(a: &Complex64, b: &Complex64) -> Ordering {
+    modulus(*a).total_cmp(&modulus(*b)).then(b.im.total_cmp(&a.im)).then(a.re.total_cmp(&b.re))
 }
 
 /// The function whose zeros are wanted; none for poles.
@@ -190,9 +199,7 @@ impl Workspace {
                 let block = Block { pencil: &pencil, members, wanted, zero };
                 roots.extend(self.settle(&block, candidates, &everywhere)?);
             }
-            roots.sort_by(|a, b| {
-                modulus(*a).total_cmp(&modulus(*b)).then(b.im.total_cmp(&a.im)).then(a.re.total_cmp(&b.re))
-            });
+            roots.sort_by(by_size);
             let margin = self.census(&pencil, wanted, &roots, sigma)?;
             if margin <= COUNTED {
                 return Ok((roots, margin));

@@ -45,7 +45,7 @@ impl Setup<'_> {
         bare: &mut Sweep<'_>,
     ) -> Result<OutletFigures, SolveError> {
         let outlet = self.outlet;
-        let (impedance, lcr) = output_impedance(&bare.impedance_course(outlet), |f| {
+        let (impedance, lcr) = output_impedance(&bare.impedance_course(outlet)?, |f| {
             Ok::<_, SolveError>(bare.impedance(outlet, f)?.map(|(z, dz)| Impedance(z, dz)))
         })?;
         let (at_100, at_1k) = (plugged.transfers(outlet, 100.0)?, plugged.transfers(outlet, 1000.0)?);
@@ -63,12 +63,12 @@ impl Setup<'_> {
             let transfers = plugged.transfers(outlet, f)?;
             Ok::<_, SolveError>(transfers.map(|t| driven(&t, sections, |s| s.hum)))
         })?;
-        let density_1k = plugged.noise(outlet, &self.network.noise, 1000.0)?;
+        let density_1k = plugged.heard(outlet, 1000.0)?.map(|heard| heard.noise);
 
-        let course = plugged.course(outlet);
+        let course = plugged.course(outlet)?;
         // A path at 100 Hz is a path at every frequency above 0.
         let mut sample = |u: f64| {
-            let spot = plugged.spot(outlet, groups, &self.network.noise, u)?;
+            let spot = plugged.spot(outlet, groups, u)?;
             Ok::<_, SolveError>(spot.unwrap_or_default())
         };
         let start = ln(100.0);

@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use solver::{Hertz, Outcome, Response, Values, Workspace};
+use solver::{Hertz, ModalForm, Outcome, Response, SolveError, Values, Workspace};
 
 use super::panel::{Integral, Panel, Panels};
 use super::profile::Profile;
@@ -98,9 +98,22 @@ pub(crate) struct Course {
 }
 
 impl Course {
-    pub(crate) fn of(workspace: &mut Workspace, values: &Values, of: Response<'_>) -> Course {
-        let extremes = workspace.extremes(values, of, (Hertz(BAND.0), Hertz(BAND.1)));
-        let extremes = extremes.ok().and_then(Outcome::known);
+    /// `form` is that of the response, if it has one.
+    pub(crate) fn of(
+        workspace: &mut Workspace,
+        values: &Values,
+        of: Response<'_>,
+        form: Option<&mut ModalForm>,
+    ) -> Result<Course, SolveError> {
+        let band = (Hertz(BAND.0), Hertz(BAND.1));
+        let extremes = match form {
+            Some(form) => form.extremes(band, |f| workspace.factor(values, f)?.value_and_slope(of))?,
+            None => None,
+        };
+        let extremes = match extremes {
+            Some(extremes) => extremes.known(),
+            None => workspace.extremes(values, of, band).ok().and_then(Outcome::known),
+        };
         // Poles are only a help to the integrals, which adapt themselves to all but the sharpest resonances: none if they can't be had.
         let poles = match &extremes {
             Some(extremes) => extremes.poles().to_vec(),
@@ -111,10 +124,10 @@ impl Course {
             let half = p.re.abs().max(1e-9 * p.im);
             [(p.im - half) / TAU, (p.im + half) / TAU]
         });
-        Course {
+        Ok(Course {
             narrow: narrow.collect(),
             turns: extremes.map(|extremes| extremes.list().iter().map(|e| ln(e.frequency.0)).collect()),
-        }
+        })
     }
 }
 

@@ -1,11 +1,13 @@
 //! One outlet of one state, solved at one frequency after another: layout once, workspace once.
 
 use num_complex::Complex64;
-use solver::{Hertz, Layout, Noise, Outcome, Output, Response, SolveError, Source, Values, Workspace};
+use solver::{
+    Hertz, Layout, ModalForm, Outcome, Output, Response, SolveError, Source, SweepPoint, Values, Workspace,
+};
 
 use super::groups::{Groups, silent};
 use super::profile::Magnitude;
-use super::spectrum::Course;
+use super::spectrum::{BAND, Course};
 use super::weighting::a_weight_squared;
 use crate::float::{exp, modulus};
 use crate::network::{Network, Section, reaching};
@@ -55,8 +57,19 @@ pub(crate) struct Sweep<'n> {
     reaching: Vec<Vec<bool>>,
     /// For each outlet, the EMFs that can drive it.
     excitation: Vec<Vec<(Source, Complex64)>>,
+    /// For each outlet the response, or the impedance, in modal form, where it has one: the network need not be asked at each frequency.
+    forms: Vec<Option<ModalForm>>,
     transfers: Vec<Complex64>,
     contributions: Vec<Complex64>,
+}
+
+/// What is wanted at many frequencies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Many {
+    /// Response and noise of each outlet.
+    Responses,
+    /// Impedance of each jack.
+    Impedances,
 }
 
 /// What is the same for every position of one network.
@@ -103,22 +116,44 @@ impl<'n> Sweep<'n> {
             emf_index: &wiring.emf_index,
             reaching,
             excitation,
+            forms: vec![None; network.outlets.len()],
             transfers: Vec::new(),
             contributions: Vec::new(),
         })
     }
 
+    /// The same for many frequencies.
+    pub(crate) fn of_many(
+        network: &'n Network,
+        wiring: &'n Wiring,
+        values: Values,
+        many: Many,
+    ) -> Result<Self, SolveError> {
+        let mut sweep = Sweep::new(network, wiring, values)?;
+        let Some(modes) = sweep.workspace.modes(&sweep.values)? else { return Ok(sweep) };
+        for outlet in 0..network.outlets.len() {
+            let (of, noise) = match many {
+                Many::Responses => {
+                    (Response::Transfer(&sweep.excitation[outlet], sweep.amp(outlet)), Some(&network.noise))
+                }
+                Many::Impedances => (sweep.jack(outlet), None),
+            };
+            let band = (Hertz(BAND.0), Hertz(BAND.1));
+            sweep.forms[outlet] = sweep.workspace.modal_form(&sweep.values, &modes, of, noise, band);
+        }
+        Ok(sweep)
+    }
+
     /// What poles and zeros tell of |H| of an outlet.
-    pub(crate) fn course(&mut self, outlet: usize) -> Course {
-        let amp = self.amp(outlet);
-        let of = Response::Transfer(&self.excitation[outlet], amp);
-        Course::of(&mut self.workspace, &self.values, of)
+    pub(crate) fn course(&mut self, outlet: usize) -> Result<Course, SolveError> {
+        let of = Response::Transfer(&self.excitation[outlet], self.amp(outlet));
+        Course::of(&mut self.workspace, &self.values, of, self.forms[outlet].as_mut())
     }
 
     /// What poles and zeros tell of |Z| at an outlet's jack.
-    pub(crate) fn impedance_course(&mut self, outlet: usize) -> Course {
-        let of = Response::Impedance(self.network.outlets[outlet].jack, self.network.ground);
-        Course::of(&mut self.workspace, &self.values, of)
+    pub(crate) fn impedance_course(&mut self, outlet: usize) -> Result<Course, SolveError> {
+        let of = self.jack(outlet);
+        Course::of(&mut self.workspace, &self.values, of, self.forms[outlet].as_mut())
     }
 
     /// The amp input of an outlet.
@@ -126,19 +161,33 @@ impl<'n> Sweep<'n> {
         Output::Voltage(self.network.outlets[outlet].amp, self.network.ground)
     }
 
+    fn jack(&self, outlet: usize) -> Response<'static> {
+        Response::Impedance(self.network.outlets[outlet].jack, self.network.ground)
+    }
+
+    /// Response, slope and noise of an outlet at f, and all transfers into `transfers`; None without a path.
+    fn point(&mut self, outlet: usize, f: f64) -> Result<Option<SweepPoint>, SolveError> {
+        if let Some(form) = &mut self.forms[outlet]
+            && let Some(found) = form.at(Hertz(f), &mut self.transfers)
+        {
+            return Ok(Some(found));
+        }
+        let amp = self.amp(outlet);
+        let mut point = self.workspace.factor(&self.values, Hertz(f))?;
+        let found =
+            point.sweep_point(&self.excitation[outlet], amp, &self.network.noise, &mut self.transfers)?;
+        Ok(found.known())
+    }
+
     /// Everything at ln f = u; None without a path.
     pub(crate) fn spot(
         &mut self,
         outlet: usize,
         groups: &Groups,
-        noise: &Noise,
         u: f64,
     ) -> Result<Option<Spot>, SolveError> {
-        let amp = self.amp(outlet);
         let f = exp(u);
-        let mut point = self.workspace.factor(&self.values, Hertz(f))?;
-        let found = point.sweep_point(&self.excitation[outlet], amp, noise, &mut self.transfers)?;
-        let Outcome::Known(found) = found else {
+        let Some(found) = self.point(outlet, f)? else {
             return Ok(None);
         };
         self.contributions.clear();
@@ -168,55 +217,23 @@ impl<'n> Sweep<'n> {
 
     /// Transfer of each section's EMF to the amp input at f, in order of the sections; None without a path.
     pub(crate) fn transfers(&mut self, outlet: usize, f: f64) -> Result<Option<Vec<Complex64>>, SolveError> {
-        let amp = self.amp(outlet);
-        let mut point = self.workspace.factor(&self.values, Hertz(f))?;
-        match point.transfers(amp, &mut self.transfers)? {
-            Outcome::Known(()) => {
-                Ok(Some((0..self.emf_index.len()).map(|i| self.transfer(outlet, i)).collect()))
-            }
-            Outcome::Undetermined => Ok(None),
-        }
+        let known = if self.forms[outlet].is_some() {
+            self.point(outlet, f)?.is_some()
+        } else {
+            let amp = self.amp(outlet);
+            let mut point = self.workspace.factor(&self.values, Hertz(f))?;
+            point.transfers(amp, &mut self.transfers)? == Outcome::Known(())
+        };
+        Ok(known.then(|| (0..self.emf_index.len()).map(|i| self.transfer(outlet, i)).collect()))
     }
 
-    /// What reaches every outlet at f: factored once, one adjoint solve an outlet; None without a path. Noise is 0 unless asked for.
-    pub(crate) fn outlets(
-        &mut self,
-        f: f64,
-        noise: Option<&Noise>,
-    ) -> Result<Vec<Option<Heard>>, SolveError> {
-        let mut point = self.workspace.factor(&self.values, Hertz(f))?;
-        let mut heard = Vec::with_capacity(self.network.outlets.len());
-        for (outlet, reaching) in self.network.outlets.iter().zip(&self.reaching) {
-            let amp = Output::Voltage(outlet.amp, self.network.ground);
-            let all = &mut self.transfers;
-            let noise = match noise {
-                // Excited by nothing: each source's transfer is what is wanted.
-                Some(noise) => point.sweep_point(&[], amp, noise, all)?.known().map(|found| found.noise),
-                None => point.transfers(amp, all)?.known().map(|()| 0.0),
-            };
-            heard.push(noise.map(|noise| {
-                Heard {
-                    transfers: self
-                        .emf_index
-                        .iter()
-                        .zip(reaching)
-                        .map(|(&index, &reaches)| transfer(all, index, reaches))
-                        .collect(),
-                    noise,
-                }
-            }));
-        }
-        Ok(heard)
-    }
-
-    /// Thermal noise density at f, V²/Hz; None without a path.
-    pub(crate) fn noise(&mut self, outlet: usize, noise: &Noise, f: f64) -> Result<Option<f64>, SolveError> {
-        let amp = self.amp(outlet);
-        let mut point = self.workspace.factor(&self.values, Hertz(f))?;
-        Ok(match point.noise_density(noise, amp)? {
-            Outcome::Known(density) => Some(density),
-            Outcome::Undetermined => None,
-        })
+    /// What reaches an outlet at f; None without a path.
+    pub(crate) fn heard(&mut self, outlet: usize, f: f64) -> Result<Option<Heard>, SolveError> {
+        let found = self.point(outlet, f)?;
+        Ok(found.map(|found| Heard {
+            transfers: (0..self.emf_index.len()).map(|i| self.transfer(outlet, i)).collect(),
+            noise: found.noise,
+        }))
     }
 
     /// Impedance between an outlet's jack and ground, and d/d ln f, Ω; None without a path.
@@ -225,6 +242,11 @@ impl<'n> Sweep<'n> {
         outlet: usize,
         f: f64,
     ) -> Result<Option<(Complex64, Complex64)>, SolveError> {
+        if let Some(form) = &mut self.forms[outlet]
+            && let Some(found) = form.at(Hertz(f), &mut self.transfers)
+        {
+            return Ok(Some((found.response, found.slope)));
+        }
         let jack = self.network.outlets[outlet].jack;
         let mut point = self.workspace.factor(&self.values, Hertz(f))?;
         Ok(match point.impedance_and_slope(jack, self.network.ground)? {

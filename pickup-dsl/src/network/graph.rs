@@ -21,11 +21,21 @@ pub(super) enum Path {
     None,
 }
 
+/// The same for all states of a network: an index for each node, those of lugs first.
+pub(super) fn node_index(lug_nodes: &[Node], elements: &[Element]) -> BTreeMap<Node, usize> {
+    let mut index = BTreeMap::new();
+    let ends = elements.iter().flat_map(|e| [e.a, e.b]);
+    for node in lug_nodes.iter().copied().chain(ends) {
+        let next = index.len();
+        index.entry(node).or_insert(next);
+    }
+    index
+}
+
 #[derive(Debug)]
 pub(super) struct Graph<'n> {
     pub(super) network: &'n Network,
     pub(super) values: Values,
-    index: BTreeMap<Node, usize>,
 }
 
 impl<'n> Graph<'n> {
@@ -35,22 +45,16 @@ impl<'n> Graph<'n> {
 
     /// The graph of the state that `values` are of.
     pub(super) fn of(network: &'n Network, values: Values) -> Self {
-        let mut index = BTreeMap::new();
-        let ends = network.elements.iter().flat_map(|e| [e.a, e.b]);
-        for node in network.lug_nodes.iter().copied().chain(ends) {
-            let next = index.len();
-            index.entry(node).or_insert(next);
-        }
-        Graph { network, values, index }
+        Graph { network, values }
     }
 
     pub(super) fn node_count(&self) -> usize {
-        self.index.len()
+        self.network.node_index.len()
     }
 
     /// Index of a node; lugs' nodes first, in order of the file.
     pub(super) fn at(&self, node: Node) -> usize {
-        self.index[&node]
+        self.network.node_index[&node]
     }
 
     pub(super) fn path(&self, element: &Element) -> Path {

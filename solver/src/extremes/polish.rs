@@ -1,13 +1,12 @@
 //! Extremes and crossings, found on the network itself.
 
+use num_complex::Complex64;
+
 use crate::error::SolveError;
 use crate::extremes::rational::Rational;
 use crate::extremes::{Crossing, Extreme, ExtremeKind, FLAT};
 use crate::float::{self, modulus, reciprocal};
 use crate::quantity::Hertz;
-use crate::sensitivity::Response;
-use crate::values::Values;
-use crate::workspace::Workspace;
 
 /// Steps at most, and the step in ln f that ends it.
 const STEPS: usize = 80;
@@ -24,12 +23,14 @@ struct Here {
     slope: f64,
 }
 
-impl Workspace {
+/// A response by frequency: its value and d/d ln f.
+pub(super) struct Course<F>(pub(super) F);
+
+impl<F: FnMut(Hertz) -> Result<Option<(Complex64, Complex64)>, SolveError>> Course<F> {
     /// At ln f = u.
-    fn here(&mut self, values: &Values, of: Response<'_>, u: f64) -> Result<Here, SolveError> {
-        let f = Hertz(float::exp(u));
+    fn here(&mut self, u: f64) -> Result<Here, SolveError> {
         // A path at one frequency is a path at all.
-        let found = of.value_and_slope(&mut self.factor(values, f)?)?;
+        let found = self.0(Hertz(float::exp(u)))?;
         Ok(found.map_or(Here { magnitude: 0.0, slope: 0.0 }, |(h, slope)| Here {
             magnitude: modulus(h),
             slope: (slope * reciprocal(h)).re,
@@ -39,8 +40,6 @@ impl Workspace {
     /// The extreme in an interval of ln f. `None` where the network itself does not turn there.
     pub(super) fn polish_extreme(
         &mut self,
-        values: &Values,
-        of: Response<'_>,
         rational: &Rational,
         (from, to): (f64, f64),
         rising: bool,
@@ -67,7 +66,7 @@ impl Workspace {
             tied: false,
         };
         if curvature.abs() <= FLAT || (curvature < 0.0) != rising {
-            let here = self.here(values, of, start)?;
+            let here = self.here(start)?;
             // Flat, or turned by rounding: of the sign that its kind has, and no more than flat.
             let size = curvature.abs().min(FLAT);
             return Ok(Some(extreme(start, here.magnitude, if rising { -size } else { size })));
@@ -76,7 +75,7 @@ impl Workspace {
         let leeway = (LEEWAY * (to - from)).max(LEAST_LEEWAY);
         let (mut u, mut least) = (start, f64::INFINITY);
         for _ in 0..STEPS {
-            let here = self.here(values, of, u)?;
+            let here = self.here(u)?;
             let derivative = rational.at(u + per_turn).derivative;
             let step = -here.slope / derivative;
             if !step.is_finite() || (derivative < 0.0) != rising {
@@ -94,27 +93,21 @@ impl Workspace {
         }
         // It ran away: halve on the exact slope.
         let (mut low, mut high) = (from, to);
-        let ends = [self.here(values, of, low)?.slope, self.here(values, of, high)?.slope];
+        let ends = [self.here(low)?.slope, self.here(high)?.slope];
         if (ends[0] > 0.0) != rising || (ends[1] > 0.0) == rising {
             return Ok(None);
         }
         for _ in 0..STEPS {
             let middle = 0.5 * (low + high);
-            if (self.here(values, of, middle)?.slope > 0.0) == rising { low = middle } else { high = middle }
+            if (self.here(middle)?.slope > 0.0) == rising { low = middle } else { high = middle }
         }
-        let here = self.here(values, of, low)?;
+        let here = self.here(low)?;
         Ok(Some(extreme(low, here.magnitude, rational.at(low + per_turn).derivative)))
     }
 
     /// What stands at a root on the axis, at ln f = u.
-    pub(super) fn on_axis(
-        &mut self,
-        values: &Values,
-        of: Response<'_>,
-        u: f64,
-        zero: bool,
-    ) -> Result<Extreme, SolveError> {
-        let magnitude = if zero { self.here(values, of, u)?.magnitude } else { f64::INFINITY };
+    pub(super) fn on_axis(&mut self, u: f64, zero: bool) -> Result<Extreme, SolveError> {
+        let magnitude = if zero { self.here(u)?.magnitude } else { f64::INFINITY };
         let kind = if zero { ExtremeKind::Null } else { ExtremeKind::Infinite };
         let curvature = if zero { f64::INFINITY } else { f64::NEG_INFINITY };
         Ok(Extreme { frequency: Hertz(float::exp(u)), magnitude, kind, curvature, flat: false, tied: false })
@@ -123,8 +116,6 @@ impl Workspace {
     /// Where |H| passes a level between two places (f, |H|) with no extreme between; `None` if it does not.
     pub(super) fn crossing(
         &mut self,
-        values: &Values,
-        of: Response<'_>,
         (a, b): ((f64, f64), (f64, f64)),
         level: f64,
     ) -> Result<Option<Crossing>, SolveError> {
@@ -136,7 +127,7 @@ impl Workspace {
         let wanted = float::ln(level);
         let mut u = 0.5 * (low + high);
         for _ in 0..STEPS {
-            let here = self.here(values, of, u)?;
+            let here = self.here(u)?;
             let left = float::ln(here.magnitude) - wanted;
             if (left < 0.0) == rising {
                 low = u

@@ -33,8 +33,8 @@ impl Root {
 }
 
 /// Logarithmic slope of |H|.
-#[derive(Debug)]
-pub(super) struct Rational {
+#[derive(Debug, Clone)]
+pub(crate) struct Rational {
     pub(super) roots: Vec<Root>,
     /// Zeros less poles at 0.
     constant: f64,
@@ -42,14 +42,14 @@ pub(super) struct Rational {
 
 /// Slope, its derivative by ln ω, and the size of its terms.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Slope {
-    pub(super) value: f64,
+pub(crate) struct Slope {
+    pub(crate) value: f64,
     pub(super) derivative: f64,
-    pub(super) size: f64,
+    pub(crate) size: f64,
 }
 
 impl Rational {
-    pub(super) fn new(poles: &[Complex64], zeros: &[Complex64]) -> Rational {
+    pub(crate) fn new(poles: &[Complex64], zeros: &[Complex64]) -> Rational {
         let mirrored =
             |list: &[Complex64]| -> Vec<Complex64> {
                 let on_axis = |s: &Complex64| s.re.abs() <= ON_AXIS * modulus(*s);
@@ -83,7 +83,7 @@ impl Rational {
     }
 
     /// At ln ω = u.
-    pub(super) fn at(&self, u: f64) -> Slope {
+    pub(crate) fn at(&self, u: f64) -> Slope {
         let omega = float::exp(u);
         let s = Complex64::new(0.0, omega);
         let mut slope = Slope { value: self.constant, derivative: 0.0, size: self.constant.abs() };

@@ -104,25 +104,29 @@ impl Point<'_> {
 
     /// Density at the output of the last adjoint solve by element: resistors in order of creation, then the stated densities.
     pub(crate) fn each_noise(&self, noise: &Noise, mut take: impl FnMut(Element, f64)) {
+        self.each_noise_amplitude(noise, |element, density, amplitude| {
+            take(element, if density == 0.0 { 0.0 } else { density * amplitude.norm_sqr() });
+        });
+    }
+
+    /// The same as a density and what a unit amplitude of it gives at the output.
+    pub(crate) fn each_noise_amplitude(&self, noise: &Noise, mut take: impl FnMut(Element, f64, Complex64)) {
         let assembly = &self.w.assembly;
         let circuit = assembly.topology.id;
         let y = &self.w.y;
         let at = |node: u32| assembly.row(node).map_or(Complex64::ZERO, |row| y[row as usize]);
         for (i, e) in assembly.topology.resistors.iter().enumerate() {
-            let density = match (assembly.resistor_form(i), assembly.resistor_current(i)) {
-                (Form::Admittance, _) => {
-                    let power = noise.power(i as u32);
-                    power * (at(e.a) - at(e.b)).norm_sqr() / self.w.resistance(i)
-                }
+            let (density, amplitude) = match (assembly.resistor_form(i), assembly.resistor_current(i)) {
+                (Form::Admittance, _) => (noise.power(i as u32) / self.w.resistance(i), at(e.a) - at(e.b)),
                 (Form::Series, Current::Unknown(row)) => {
-                    noise.power(i as u32) * y[row as usize].norm_sqr() * self.w.resistance(i)
+                    (noise.power(i as u32) * self.w.resistance(i), y[row as usize])
                 }
-                _ => 0.0,
+                _ => (0.0, Complex64::ZERO),
             };
-            take(Resistor { circuit, index: i as u32 }.into(), density);
+            take(Resistor { circuit, index: i as u32 }.into(), density, amplitude);
         }
         for &(source, stated) in noise.densities() {
-            take(source.into(), stated * self.transfer(source).norm_sqr());
+            take(source.into(), stated, self.transfer(source));
         }
     }
 }

@@ -4,7 +4,7 @@ use num_complex::Complex64;
 
 use crate::error::{SolveError, SolveErrorKind};
 use crate::handle::Branch;
-use crate::point::{Impedance, Outcome, Output, Point};
+use crate::point::{Output, Point};
 use crate::sensitivity::Response;
 use crate::workspace::Workspace;
 
@@ -14,19 +14,6 @@ impl Response<'_> {
         match self {
             Response::Transfer(_, Output::Current(branch)) => Some(*branch),
             _ => None,
-        }
-    }
-
-    /// Value and derivative by ln s; `None` where nothing fixes it or no current can flow.
-    pub(crate) fn value_and_slope(
-        &self,
-        point: &mut Point<'_>,
-    ) -> Result<Option<(Complex64, Complex64)>, SolveError> {
-        match *self {
-            Response::Transfer(excitation, output) => {
-                point.response_and_slope(excitation, output).map(Outcome::known)
-            }
-            Response::Impedance(a, b) => point.impedance_and_slope(a, b).map(Impedance::known),
         }
     }
 

@@ -160,7 +160,7 @@ impl Workspace {
     ) -> Result<Option<Border>, SolveError> {
         self.factor_at(Complex64::new(sigma, 0.0))?;
         let mut point = Point { w: self };
-        let Some((h, _)) = function.value_and_slope(&mut point)? else {
+        let Some((h, _)) = point.value_and_slope(function)? else {
             return Ok(None);
         };
         function.drive(&mut point)?;

@@ -120,7 +120,7 @@ impl Workspace {
                 // A pole sits on the zero.
                 return Ok(None);
             }
-            let Some((h, slope)) = function.value_and_slope(&mut Point { w: self }).ok().flatten() else {
+            let Some((h, slope)) = (Point { w: self }).value_and_slope(function).ok().flatten() else {
                 return Ok(None);
             };
             // slope = s·dH/ds.

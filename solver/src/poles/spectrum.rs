@@ -50,7 +50,7 @@ pub(super) fn blocks(k: &DMatrix<f64>) -> Vec<Vec<usize>> {
 }
 
 /// Eigenvalues by the Schur form with bounded work; `None` if it does not converge.
-pub(super) fn eigenvalues(k: DMatrix<f64>) -> Option<Vec<Complex64>> {
+pub(crate) fn eigenvalues(k: DMatrix<f64>) -> Option<Vec<Complex64>> {
     match k.nrows() {
         0 => Some(Vec::new()),
         1 => Some(vec![Complex64::new(k[(0, 0)], 0.0)]),
@@ -62,7 +62,7 @@ pub(super) fn eigenvalues(k: DMatrix<f64>) -> Option<Vec<Complex64>> {
 }
 
 /// s = σ − 1/μ of the eigenvalues that are not zero.
-pub(super) fn finite(eigenvalues: &[Complex64], sigma: f64) -> Vec<Complex64> {
+pub(crate) fn finite(eigenvalues: &[Complex64], sigma: f64) -> Vec<Complex64> {
     let largest = eigenvalues.iter().map(|&mu| modulus(mu)).fold(0.0, f64::max);
     let floor = INFINITE * largest * eigenvalues.len() as f64;
     let kept = eigenvalues.iter().filter(|&&mu| modulus(mu) > floor && mu != Complex64::ZERO);
