@@ -35,8 +35,10 @@ const AMONG: (f64, f64) = (1e-4, 1e3);
 /// Inductance over resistance of a guitar's coil, H/Ω (0.3 to 0.6 mH/Ω are common; trade judgement, no source): where two inductances
 /// give a reading and only one lies here, it is that.
 const USUAL: (f64, f64) = (0.15e-3, 1.5e-3);
+/// An inductance is within this factor of its series reading, unless the coil resonates near the meter's frequency.
+const NEAR: f64 = 1.5;
 /// Steps of the search: enough that no two roots share a step, since they lie a factor of (X/R)² apart or at resonance.
-const STEPS: u32 = 700;
+const STEPS: u32 = 240;
 
 impl InductanceReading {
     /// What a meter would show of this coil, H.
@@ -64,6 +66,11 @@ impl InductanceReading {
                 Mode::Parallel => y.im + 1.0 / (omega * self.henries),
             }
         };
+        // In series mode the reading rises with L up to the coil's own resonance, and is near it well below: no search then.
+        let (low, high) = (self.henries / NEAR, self.henries * NEAR);
+        if self.mode == Mode::Series && off(low) < 0.0 && off(high) > 0.0 {
+            return Ok(bisect(&off, low, high));
+        }
         let found = roots(off, AMONG);
         match (self.mode, &found[..]) {
             (_, []) => Err(ReadingError::NoInductance),

@@ -27,33 +27,23 @@ impl QualityReading {
         z.im / z.re
     }
 
-    /// The loss of a coil of these other values that gives this reading, Ω; `henries` tells the inductance that goes with a loss.
+    /// The loss of a coil of these other values that gives this reading, Ω.
     ///
     /// Q rises with the loss resistance: with X = ωL it is X·P²/(R·(P² + X²) + X²·P) for a coil without capacitance.
     ///
     /// # Errors
     /// If even a coil without loss has a lower quality factor.
-    pub(super) fn invert(
-        &self,
-        ohms: f64,
-        farads: f64,
-        henries: impl Fn(&LossModel) -> Result<f64, ReadingError>,
-    ) -> Result<(f64, f64), ReadingError> {
-        let quality = |loss: LossModel| -> Result<f64, ReadingError> {
-            let henries = henries(&loss)?;
-            Ok(QualityReading::of(&Winding { ohms, henries, loss, farads }, self.frequency))
-        };
-        let limit = quality(LossModel::None)?;
+    pub fn invert(&self, ohms: f64, henries: f64, farads: f64) -> Result<f64, ReadingError> {
+        let quality = |loss| QualityReading::of(&Winding { ohms, henries, loss, farads }, self.frequency);
+        let limit = quality(LossModel::None);
         if limit <= 0.0 {
             return Err(ReadingError::AboveResonance);
         }
         if self.quality >= limit {
             return Err(ReadingError::QualityTooHigh { limit });
         }
-        // A loss so low that no inductance gives the reading is too low.
-        let off = |u: f64| quality(LossModel::Ohms(libm::exp(u))).map_or(-1.0, |q| q - self.quality);
-        let loss = libm::exp(bisect(&off, libm::log(AMONG.0), libm::log(AMONG.1)));
-        Ok((loss, henries(&LossModel::Ohms(loss))?))
+        let off = |u: f64| quality(LossModel::Ohms(libm::exp(u))) - self.quality;
+        Ok(libm::exp(bisect(&off, libm::log(AMONG.0), libm::log(AMONG.1))))
     }
 
     /// Loss (Ω) and inductance (H) of a coil of which a meter shows both at one frequency: they are Z, which is taken apart.

@@ -40,50 +40,66 @@ pub struct Settled {
 }
 
 /// Rounds differ by less than this share when they are done.
-const SETTLED: f64 = 1e-14;
-/// Rounds after which readings that do not settle never will: each leaves a share of ω²LC at the meter's frequency, a few percent.
-const ROUNDS: u32 = 200;
+const SETTLED: f64 = 1e-12;
+/// Rounds after which readings that do not settle never will: each leaves a few percent of the error of the one before.
+const ROUNDS: u32 = 60;
 
 /// The values of the coil that gives all of these readings.
+///
+/// Each reading sees mostly one of the three values: they are found in turn, again and again, until none moves.
 ///
 /// # Errors
 /// If there is none.
 pub fn settle(bench: &Bench) -> Result<Settled, ReadingError> {
-    let resonance = match &bench.capacitance {
-        Known::Value(farads) => {
-            let (henries, loss) = inductive(bench, *farads)?;
-            return Ok(Settled { henries, loss, farads: *farads });
-        }
-        Known::Reading(resonance) => resonance,
+    let mut now = Settled {
+        henries: match &bench.inductance {
+            Known::Value(henries) => *henries,
+            Known::Reading(reading) => reading.henries,
+        },
+        loss: match &bench.loss {
+            Known::Value(loss) => loss.clone(),
+            Known::Reading(_) => LossModel::None,
+        },
+        farads: match &bench.capacitance {
+            Known::Value(farads) => *farads,
+            Known::Reading(_) => 0.0,
+        },
     };
-    // The meter sees the capacitance too, so that inductance and loss hang on it a little.
-    let mut farads = 0.0;
     for _ in 0..ROUNDS {
-        let (henries, loss) = inductive(bench, farads)?;
-        let next = resonance.invert(bench.ohms, henries, &loss)?;
-        if (next - farads).abs() <= SETTLED * next {
-            return Ok(Settled { henries, loss, farads: next });
+        let next = round(bench, &now)?;
+        let moved = |a: f64, b: f64| (a - b).abs() > SETTLED * b.abs();
+        let same_loss = match (&now.loss, &next.loss) {
+            (LossModel::Ohms(a), LossModel::Ohms(b)) => !moved(*a, *b),
+            (a, b) => a == b,
+        };
+        let done = !moved(now.henries, next.henries) && same_loss && !moved(now.farads, next.farads);
+        now = next;
+        if done {
+            return Ok(now);
         }
-        farads = next;
     }
     Err(ReadingError::Unsettled)
 }
 
-/// Inductance and loss of a coil of that capacitance.
-fn inductive(bench: &Bench, farads: f64) -> Result<(f64, LossModel), ReadingError> {
-    let henries = |loss: &LossModel| match &bench.inductance {
-        Known::Value(henries) => Ok(*henries),
-        Known::Reading(reading) => reading.invert(bench.ohms, loss, farads),
-    };
-    let quality = match &bench.loss {
-        Known::Value(loss) => return Ok((henries(loss)?, loss.clone())),
-        Known::Reading(quality) => quality,
-    };
-    let (loss, henries) = match &bench.inductance {
-        Known::Reading(reading) if reading.frequency == quality.frequency => {
-            quality.take_apart(reading, bench.ohms, farads)?
+/// Inductance, then loss, then capacitance, each with the others as they are.
+fn round(bench: &Bench, now: &Settled) -> Result<Settled, ReadingError> {
+    let Settled { mut henries, mut loss, mut farads } = now.clone();
+    match (&bench.inductance, &bench.loss) {
+        (Known::Reading(shown), Known::Reading(quality)) if shown.frequency == quality.frequency => {
+            let (ohms, found) = quality.take_apart(shown, bench.ohms, farads)?;
+            (henries, loss) = (found, LossModel::Ohms(ohms));
         }
-        _ => quality.invert(bench.ohms, farads, henries)?,
-    };
-    Ok((henries, LossModel::Ohms(loss)))
+        (inductance, known) => {
+            if let Known::Reading(shown) = inductance {
+                henries = shown.invert(bench.ohms, &loss, farads)?;
+            }
+            if let Known::Reading(quality) = known {
+                loss = LossModel::Ohms(quality.invert(bench.ohms, henries, farads)?);
+            }
+        }
+    }
+    if let Known::Reading(resonance) = &bench.capacitance {
+        farads = resonance.invert(bench.ohms, henries, &loss)?;
+    }
+    Ok(Settled { henries, loss, farads })
 }

@@ -24,7 +24,14 @@ impl<'t> Build<'_, 't> {
         if let (Some(uses), Some(over)) = (&mut uses, self.over.get(head.name.text)) {
             let over = Uses::read(head.kind, over, self.report);
             // Two ways to say one thing: the later stands.
-            for (said, other) in [("capacitance", "per-metre"), ("per-metre", "capacitance")] {
+            for (said, other) in [
+                ("capacitance", "per-metre"),
+                ("per-metre", "capacitance"),
+                ("capacitance", "resonance"),
+                ("resonance", "capacitance"),
+                ("loss", "quality"),
+                ("quality", "loss"),
+            ] {
                 if over.has(said) && !over.has(other) {
                     uses.forget(other);
                 }

@@ -154,6 +154,11 @@ impl Measured {
             }
         };
         self.say_settled(&bench, &settled, assumed);
+        if reading.is_none() && written.origin == Origin::Measured {
+            assumed
+                .phrases
+                .push("the meter's frequency is not said: its reading is taken as the inductance".into());
+        }
         self.check(&bench, &settled, construction, report);
         let read_off = |value, span| Valued { value, tolerance: None, origin: Origin::Measured, span };
         let place = |place: &Option<(QualityReading, Span)>| place.map_or(span, |(_, place)| place);
