@@ -1,6 +1,6 @@
 //! One cause, one warning: what follows from a wire that is missing is not told beside it.
 
-use super::{Bench, dead};
+use super::{Bench, dead, ground};
 use crate::diagnostic::{Code, Diagnostic};
 
 /// Leaves out what a missing wire explains. It comes back, if it is not explained, once the wire is there.
@@ -13,7 +13,9 @@ pub(super) fn without_consequences(bench: &Bench<'_>, mut found: Vec<Diagnostic>
     let loose = !bench.harness.loose.is_empty();
     let sleeve = bench.harness.is_loose(bench.harness.ground);
     let idle_switch = found.iter().any(|d| d.code == Code::Twins);
+    let hot = found.iter().any(|d| d.primary.text == ground::STRINGS_HOT);
     found.retain(|d| match d.code {
+        Code::MetalNotGrounded if hot && d.primary.text == ground::METAL_HOT => false,
         Code::DeadPosition => !loose,
         Code::HangingCoil
         | Code::OpposingCoils

@@ -6,6 +6,13 @@ use crate::diagnostic::{Code, Diagnostic};
 use crate::harness::{Coil, Construction, Harness, LugId, PartId, PartKind};
 use crate::network::Joints;
 
+/// What is said of strings that are hot.
+pub(super) const STRINGS_HOT: &str = "they are joined to hot";
+/// What is said of metal that is hot.
+pub(super) const METAL_HOT: &str = "it is joined to hot: live to touch";
+/// What is likely then.
+const CHANGED_OVER: &str = "look for a hot wire on a ground lug, or tip and sleeve of the jack changed over";
+
 /// Metal parts of a pickup.
 const METAL: [&str; 3] = ["cover", "plate", "braid"];
 
@@ -26,15 +33,15 @@ pub(super) fn strings(bench: &Bench<'_>) -> Vec<Diagnostic> {
         }
         let message =
             format!("the strings (`{}`) are not grounded {}", part.name, bench.not_in_positions(&found));
-        let label = if found.iter().any(|&i| way(i) == Way::Hot) {
-            "they are joined to hot"
+        let (label, advice) = if found.iter().any(|&i| way(i) == Way::Hot) {
+            (STRINGS_HOT, CHANGED_OVER)
         } else {
-            "nothing but a coil or a pot, if anything, joins them to the sleeve"
+            let label = "nothing but a coil or a pot, if anything, joins them to the sleeve";
+            (label, "wire the bridge or tailpiece to ground")
         };
         let diagnostic = Diagnostic::warning(Code::StringsNotGrounded, part.span, message)
             .label(label)
             .note("the player is the antenna then: hum that changes when the strings are touched");
-        let advice = "wire the bridge or tailpiece to ground";
         let diagnostic = bench.or_meant(diagnostic, advice, &[bench.lug(lug)], &found);
         all.push(bench.with_positions(diagnostic, &found));
     }
@@ -103,7 +110,8 @@ pub(super) fn metal(bench: &Bench<'_>) -> Vec<Diagnostic> {
     }
     groups
         .into_iter()
-        .map(|(_, found, lugs)| {
+        .map(|(joint, found, lugs)| {
+            let is_hot = hot::joints(bench.harness, &bench.joints[found[0]]).contains(&joint);
             let names: Vec<String> =
                 lugs.iter().map(|lug| format!("`{}`", bench.harness.lug_name(*lug))).collect();
             let are = if names.len() == 1 { "is" } else { "are" };
@@ -111,8 +119,8 @@ pub(super) fn metal(bench: &Bench<'_>) -> Vec<Diagnostic> {
                 format!("{} {are} not at ground {}", enumerated(&names), bench.not_in_positions(&found));
             let things: Vec<_> = lugs.iter().map(|lug| bench.lug(*lug)).collect();
             let diagnostic = Diagnostic::warning(Code::MetalNotGrounded, bench.part(things[0].0), message)
-                .label("it hums, and is live to touch");
-            let advice = "give it a ground wire of its own";
+                .label(if is_hot { METAL_HOT } else { "it hums, and is live to touch" });
+            let advice = if is_hot { CHANGED_OVER } else { "give it a ground wire of its own" };
             let diagnostic = bench.or_meant(diagnostic, advice, &things, &found);
             bench.with_positions(diagnostic, &found)
         })

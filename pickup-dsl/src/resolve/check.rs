@@ -142,8 +142,14 @@ impl Build<'_, '_> {
                 let part = &self.parts[part_of(ends[0]).0 as usize];
                 let message = format!("no wire reaches {}", listed(names.iter().map(String::as_str)));
                 let name = if let [one] = &names[..] { one } else { &part.name };
-                let diagnostic = Diagnostic::warning(Code::UnwiredLug, part.span, message)
-                    .help("a part with an end in the air does nothing, or hums");
+                let advice = match part.kind {
+                    PartKind::Jack(_) => "without it nothing is heard but hum",
+                    PartKind::Pickup(_) => {
+                        "a coil sounds only with both ends wired; with one in the air it may hum"
+                    }
+                    _ => "a part with an end in the air does nothing, or hums",
+                };
+                let diagnostic = Diagnostic::warning(Code::UnwiredLug, part.span, message).help(advice);
                 meant(diagnostic, "unwired", name)
             })
             .collect()
