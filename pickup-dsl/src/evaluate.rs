@@ -215,8 +215,12 @@ impl<'a> Subject<'a> {
         let connections: Vec<_> = (0..network.outlets.len())
             .map(|outlet| connections(harness, network, &setting, outlet))
             .collect();
-        let wanted: Vec<bool> =
+        let mut wanted: Vec<bool> =
             (0..network.sections.len()).map(|i| connections.iter().any(|c| takes_part(c[i]))).collect();
+        // One coil is in series with none.
+        if wanted.iter().filter(|wanted| **wanted).count() < 2 {
+            wanted.fill(false);
+        }
         let lifted = lift_each(harness, network, wiring, &setting, &wanted)?;
         connections
             .into_iter()

@@ -26,6 +26,7 @@ mod nets;
 mod passive;
 mod pot;
 mod reach;
+mod skeleton;
 mod switch;
 #[cfg(test)]
 mod tests;
@@ -37,6 +38,7 @@ pub use in_circuit::{CircuitWord, in_circuit};
 pub(crate) use joint::Joints;
 pub use pot::share as track_share;
 pub(crate) use reach::reaching;
+pub(crate) use skeleton::Skeleton;
 pub(crate) use transit::{Hot, Move, hot};
 
 use build::{Build, Coupled, Element, Law, Role};

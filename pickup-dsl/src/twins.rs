@@ -1,10 +1,12 @@
 //! Positions that are the same circuit to ear and meter, whatever the values of the parts.
 
+use std::collections::BTreeMap;
+
 use num_complex::Complex64;
 use solver::{Hertz, Impedance, Layout, Outcome, Output, Point, Source};
 
 use crate::harness::Harness;
-use crate::network::{Knobs, Loads, Network, OutletNodes, Setting, generic_knob, reaching};
+use crate::network::{Knobs, Loads, Network, OutletNodes, Setting, Skeleton, generic_knob, reaching};
 use crate::positions::Position;
 
 /// Where transfers and port impedances are compared, Hz: below, at and above where guitars resonate, with no common divisor.
@@ -23,12 +25,38 @@ const GENERIC: usize = 2;
 /// is compared first are compared in the rest. A position that can't be solved is nobody's twin.
 #[must_use]
 pub fn twins(harness: &Harness, network: &Network, positions: &[Position]) -> Vec<Vec<usize>> {
+    among(harness, network, positions, vec![(0..positions.len()).collect()])
+}
+
+/// The same where only positions of one group of `candidates` may be twins.
+pub(crate) fn among(
+    harness: &Harness,
+    network: &Network,
+    positions: &[Position],
+    candidates: Vec<Vec<usize>>,
+) -> Vec<Vec<usize>> {
     let bench = Bench::new(harness, network);
-    let alike =
-        groups((0..positions.len()).collect(), |index| bench.sounding(&positions[index].throws, GENERIC));
-    let mut twins: Vec<Vec<usize>> = alike
+    let mut twins: Vec<Vec<usize>> = candidates
         .into_iter()
-        .flat_map(|group| groups(group, |index| bench.the_rest(&positions[index].throws)))
+        .filter(|group| group.len() > 1)
+        .flat_map(|group| {
+            // Equal wiring needs no numbers.
+            let classes = bench.by_structure(&group, positions);
+            let firsts = classes.iter().map(|class| class[0]).collect();
+            let sounding = |index: usize| bench.sounding(&positions[index].throws, GENERIC);
+            let rest = |index: usize| bench.the_rest(&positions[index].throws);
+            let alike = groups(firsts, sounding).into_iter().flat_map(|group| groups(group, rest));
+            let mut alike: Vec<Vec<usize>> = alike.collect();
+            for class in classes {
+                match alike.iter_mut().find(|group| group.contains(&class[0])) {
+                    Some(group) => group.extend(&class[1..]),
+                    None if class.len() > 1 && sounding(class[0]).is_some() => alike.push(class),
+                    None => {}
+                }
+            }
+            alike.iter_mut().for_each(|group| group.sort_unstable());
+            alike
+        })
         .collect();
     twins.sort();
     twins
@@ -105,6 +133,17 @@ impl<'a> Bench<'a> {
                 })
                 .collect(),
         }
+    }
+
+    /// Positions in classes of one and the same circuit.
+    fn by_structure(&self, items: &[usize], positions: &[Position]) -> Vec<Vec<usize>> {
+        let mut classes: BTreeMap<Skeleton, Vec<usize>> = BTreeMap::new();
+        for &item in items {
+            let setting = self.setting(&positions[item].throws, GENERIC, Loads::Plugged);
+            let skeleton = Skeleton::of(self.network, self.harness, &setting);
+            classes.entry(skeleton).or_default().push(item);
+        }
+        classes.into_values().collect()
     }
 
     fn setting<'s>(&'s self, throws: &'s [usize], knobs: usize, loads: Loads) -> Setting<'s> {

@@ -6,6 +6,7 @@
 
 mod compile;
 
+use std::cell::Cell;
 use std::collections::BTreeSet;
 
 use num_complex::Complex64;
@@ -32,6 +33,8 @@ struct Active {
     cols: Vec<Vec<u32>>,
     rows_by_count: BTreeSet<(u32, u32)>,
     cols_by_count: BTreeSet<(u32, u32)>,
+    /// Largest size in each column, as far as it is known.
+    largest: Vec<Cell<Option<[f64; SAMPLES]>>>,
 }
 
 /// A pivot and what it acts on.
@@ -63,15 +66,19 @@ impl Candidate {
 impl Active {
     fn new(pattern: &Pattern, samples: &[Sample]) -> Active {
         let mut rows = Vec::with_capacity(pattern.n);
-        let mut cols = vec![Vec::new(); pattern.n];
+        let counts = pattern.col_start.windows(2).map(|range| (range[1] - range[0]) as usize);
+        let mut cols: Vec<Vec<u32>> = counts.map(|count| Vec::with_capacity(2 * count)).collect();
         for row in 0..pattern.n {
             let range = pattern.row_start[row] as usize..pattern.row_start[row + 1] as usize;
-            rows.push(range.clone().map(|place| (pattern.col[place], samples[place])).collect::<Vec<_>>());
+            let mut own = Vec::with_capacity(2 * range.len());
+            own.extend(range.clone().map(|place| (pattern.col[place], samples[place])));
+            rows.push(own);
             range.for_each(|place| cols[pattern.col[place] as usize].push(row as u32));
         }
         let rows_by_count = rows.iter().enumerate().map(|(i, row)| (row.len() as u32, i as u32)).collect();
         let cols_by_count = cols.iter().enumerate().map(|(j, col)| (col.len() as u32, j as u32)).collect();
-        Active { rows, cols, rows_by_count, cols_by_count }
+        let largest = vec![Cell::new(None); pattern.n];
+        Active { rows, cols, rows_by_count, cols_by_count, largest }
     }
 
     fn at(&self, row: u32, col: u32) -> Sample {
@@ -82,12 +89,16 @@ impl Active {
     }
 
     fn largest_in_column(&self, col: u32) -> [f64; SAMPLES] {
+        if let Some(known) = self.largest[col as usize].get() {
+            return known;
+        }
         let mut largest = [0.0_f64; SAMPLES];
         for &row in &self.cols[col as usize] {
             for (largest, value) in largest.iter_mut().zip(self.at(row, col)) {
                 *largest = largest.max(taxicab(value));
             }
         }
+        self.largest[col as usize].set(Some(largest));
         largest
     }
 
@@ -164,10 +175,11 @@ impl Active {
             .iter()
             .find(|(c, _)| *c == col)
             .map_or([Complex64::ONE; SAMPLES], |(_, sample)| *sample);
-        for &(c, _) in pivot_row.iter().filter(|(c, _)| *c != col) {
-            let before = self.cols[c as usize].len();
+        let right: Vec<u32> = pivot_row.iter().map(|(c, _)| *c).filter(|&c| c != col).collect();
+        let before: Vec<usize> = right.iter().map(|&c| self.cols[c as usize].len()).collect();
+        for &c in &right {
             self.cols[c as usize].retain(|&r| r != row);
-            self.recount_col(c, before);
+            self.largest[c as usize].set(None);
         }
         for &r in &below {
             let before = self.rows[r as usize].len();
@@ -182,9 +194,7 @@ impl Active {
                     Some(place) => place,
                     None => {
                         self.rows[r as usize].push((*c, [Complex64::ZERO; SAMPLES]));
-                        let before = self.cols[*c as usize].len();
                         self.cols[*c as usize].push(r);
-                        self.recount_col(*c, before);
                         self.rows[r as usize].len() - 1
                     }
                 };
@@ -195,7 +205,7 @@ impl Active {
             }
             self.recount_row(r, before);
         }
-        let right = pivot_row.iter().map(|(c, _)| *c).filter(|&c| c != col).collect();
+        right.iter().zip(before).for_each(|(&c, before)| self.recount_col(c, before));
         Step { row, col, right, below }
     }
 }

@@ -2,17 +2,21 @@
 
 use super::{Bench, label, listed};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::figures::Connection;
+use crate::figures::{Connection, Figure, PositionFigures};
 use crate::harness::PartId;
-use crate::twins::twins;
+use crate::twins::among;
 
 /// Positions of one group that are named; of more, the rest is a number.
 const NAMED: usize = 4;
+/// Figures of twins differ by less than this share: many times what rounding makes of them.
+const ALIKE: f64 = 1e-6;
+/// The same in dB.
+const ALIKE_DB: f64 = 1e-5;
 const TOLD: &str = "nothing at the jack tells them apart, at any knob setting";
 
 /// One warning for each switch that changes nothing, and one for all other groups; groups of silent positions are left out.
 pub(super) fn twin_positions(bench: &Bench<'_>) -> Vec<Diagnostic> {
-    let groups = twins(bench.harness, bench.network, bench.positions);
+    let groups = among(bench.harness, bench.network, bench.positions, alike(bench.figures));
     let heard = |group: &[usize]| {
         let outlets = |i: usize| &bench.figures[i].outlets;
         group.iter().all(|&i| outlets(i).iter().any(|o| o.level.powers.is_ok()))
@@ -43,6 +47,36 @@ pub(super) fn twin_positions(bench: &Bench<'_>) -> Vec<Diagnostic> {
         found.push(noted);
     }
     found
+}
+
+/// Positions whose figures do not tell them apart: twins at any knob setting are among them.
+fn alike(figures: &[PositionFigures]) -> Vec<Vec<usize>> {
+    let equal = |a: Figure, b: Figure| match (a, b) {
+        (Ok(a), Ok(b)) => (a - b).abs() <= ALIKE * a.abs().max(b.abs()),
+        _ => a == b,
+    };
+    // What is silent is so but for rounding.
+    let as_loud = |a: Figure, b: Figure| match (a, b) {
+        (Ok(a), Ok(b)) => (a - b).abs() <= ALIKE_DB,
+        _ => true,
+    };
+    let same = |a: &PositionFigures, b: &PositionFigures| {
+        a.outlets.iter().zip(&b.outlets).all(|(a, b)| {
+            equal(a.impedance.at_100, b.impedance.at_100)
+                && equal(a.impedance.at_1k, b.impedance.at_1k)
+                && equal(a.noise.density_1k, b.noise.density_1k)
+                && as_loud(a.plateau, b.plateau)
+                && as_loud(a.level.powers, b.level.powers)
+        })
+    };
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for (i, own) in figures.iter().enumerate() {
+        match groups.iter_mut().find(|group| same(&figures[group[0]], own)) {
+            Some(group) => group.push(i),
+            None => groups.push(vec![i]),
+        }
+    }
+    groups
 }
 
 /// Whatever else stands where it stands, all throws of this switch are one circuit; and some of them are heard.

@@ -85,7 +85,7 @@ fn closure(block: &[usize], start: usize, links: &[(usize, usize)]) -> Vec<bool>
 /// The biconnected block of each edge, numbered from 0; an edge from a node to itself is a block of its own.
 ///
 /// Depth first with low points (Hopcroft and Tarjan 1973), without recursion: a chain may be long.
-fn blocks(node_count: usize, edges: &[(usize, usize)]) -> Vec<usize> {
+pub(super) fn blocks(node_count: usize, edges: &[(usize, usize)]) -> Vec<usize> {
     let mut at_node = vec![Vec::new(); node_count];
     let mut block = vec![0; edges.len()];
     let mut count = 0;

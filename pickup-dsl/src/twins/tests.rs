@@ -79,3 +79,26 @@ fn twins_do_not_depend_on_contact_resistance() {
     }
     assert_eq!(found(&harness), [["lever=2", "lever=4"]]);
 }
+
+/// A coil that hangs from hot, from ground, or from nothing is one circuit at the jack: structure alone says so, and numbers agree. Throws 1
+/// and 2 are coils of equal values, which only their own names tell apart.
+#[test]
+fn what_hangs_in_one_node_may_hang_in_any() {
+    let harness = guitar(|bench| {
+        bench.pickup("spare", &[wire("", 6e3, 2.5)], &[]);
+        bench.wire(&["spare.start", "lever.4"]);
+    });
+    let network = Network::of(&harness).expect("sound");
+    let positions = positions(&harness, Wanted::default()).expect("few");
+    let bench = super::Bench::new(&harness, &network);
+    let all: Vec<usize> = (0..positions.len()).collect();
+    let classes = bench.by_structure(&all, &positions);
+    let key = |i: &usize| positions[*i].key.clone();
+    let mut named: Vec<Vec<String>> = classes.iter().map(|class| class.iter().map(key).collect()).collect();
+    named.sort();
+    assert_eq!(named, [vec!["lever=2", "lever=4"], vec!["lever=3"], vec!["rest"]]);
+    let reading = |i: usize| bench.sounding(&positions[i].throws, super::GENERIC).expect("solvable");
+    for class in classes {
+        assert!(class.iter().all(|&i| super::same(&reading(class[0]), &reading(i))));
+    }
+}

@@ -21,15 +21,19 @@ impl Pattern {
             (0..n).for_each(|i| start[i + 1] += start[i]);
             start
         };
-        let mut by_col: Vec<(u32, u32, u32)> =
-            places.iter().enumerate().map(|(place, &(row, col))| (col, row, place as u32)).collect();
-        by_col.sort_unstable();
+        let col_start = starts(&|place| place.1);
+        let mut next = col_start.clone();
+        let mut by_col = vec![(0, 0); places.len()];
+        for (place, &(row, col)) in places.iter().enumerate() {
+            by_col[next[col as usize] as usize] = (row, place as u32);
+            next[col as usize] += 1;
+        }
         Pattern {
             n,
             row_start: starts(&|place| place.0),
             col: places.iter().map(|&(_, col)| col).collect(),
-            col_start: starts(&|place| place.1),
-            by_col: by_col.into_iter().map(|(_, row, place)| (row, place)).collect(),
+            col_start,
+            by_col,
         }
     }
 }

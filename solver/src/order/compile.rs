@@ -28,9 +28,27 @@ impl Slots {
 }
 
 pub(super) fn compile(pattern: &Pattern, constants: &[Option<f64>], steps: &[Step]) -> Program {
-    let mut program = Program { n: pattern.n, ..Program::default() };
-    let mut slots = lay_out(pattern.n, steps, &mut program);
-    slots.constant = vec![Some(0.0); slots.pivot.len()];
+    let n = pattern.n;
+    let cells: usize = steps.iter().map(|step| 1 + step.right.len() + step.below.len()).sum();
+    let updates = steps.iter().map(|step| step.right.len() * step.below.len()).sum();
+    // No list grows as it is filled: a layout is made for every state of a switch.
+    let mut program = Program {
+        n,
+        inverse: Vec::with_capacity(n),
+        inputs: Vec::with_capacity(pattern.col.len()),
+        sizes: Vec::with_capacity(n),
+        eliminations: Vec::with_capacity(n),
+        scales: Vec::with_capacity(cells),
+        updates: Vec::with_capacity(updates),
+        additions: Vec::with_capacity(updates),
+        watched: Vec::with_capacity(updates),
+        pivots: Vec::with_capacity(n),
+        right: Vec::with_capacity(cells),
+        below: Vec::with_capacity(cells),
+        ..Program::default()
+    };
+    let mut slots = lay_out(n, cells, steps, &mut program);
+    slots.constant = vec![Some(0.0); cells];
     for row in 0..pattern.n as u32 {
         for place in pattern.row_start[row as usize]..pattern.row_start[row as usize + 1] {
             let slot = slots.at(row, pattern.col[place as usize]);
@@ -46,12 +64,22 @@ pub(super) fn compile(pattern: &Pattern, constants: &[Option<f64>], steps: &[Ste
         fold(number, step, &mut slots, &mut program);
     }
     program.constants = slots.constant;
+    // What is kept is as large as it has to be.
+    program.updates.shrink_to_fit();
+    program.additions.shrink_to_fit();
+    program.watched.shrink_to_fit();
     program
 }
 
 /// Numbers the slots: pivot, rest of its row, rest of its column, for one pivot after the other.
-fn lay_out(n: usize, steps: &[Step], program: &mut Program) -> Slots {
-    let mut slots = Slots { by_row: vec![Vec::new(); n], constant: Vec::new(), pivot: Vec::new() };
+fn lay_out(n: usize, cells: usize, steps: &[Step], program: &mut Program) -> Slots {
+    let mut counts = vec![0; n];
+    for step in steps {
+        counts[step.row as usize] += 1 + step.right.len();
+        step.below.iter().for_each(|&row| counts[row as usize] += 1);
+    }
+    let by_row = counts.into_iter().map(Vec::with_capacity).collect();
+    let mut slots = Slots { by_row, constant: Vec::new(), pivot: Vec::with_capacity(cells) };
     for (number, step) in steps.iter().enumerate() {
         let slot = slots.pivot.len() as u32;
         slots.by_row[step.row as usize].push((step.col, slot));
