@@ -18,7 +18,7 @@ mod explain;
 mod loudness;
 mod origin;
 
-use explain::explain;
+pub(crate) use explain::explain;
 use origin::Origins;
 
 /// Evaluates positions of one harness against its reference. `Send + Sync`: positions may be evaluated in parallel.
@@ -100,11 +100,7 @@ impl<'a> Evaluator<'a> {
             Reference::Rest => (None, position_of(harness, &Vec::new())),
             Reference::Here(choice) => (None, position_of(harness, choice)),
             Reference::Elsewhere(other, choice) => {
-                let network = Network::of(other).map_err(|e| FigureError {
-                    message: e.to_string(),
-                    spans: vec![e.span],
-                    source: None,
-                })?;
+                let network = circuit(other)?;
                 (Some(Subject::new(other, Cow::Owned(network))), position_of(other, choice))
             }
         };
@@ -172,6 +168,15 @@ impl<'a> Evaluator<'a> {
     ) -> Result<Curves, FigureError> {
         self.subject.curves(&position.throws, knobs, frequencies, detail)
     }
+}
+
+/// A harness as a circuit.
+pub(crate) fn circuit(harness: &Harness) -> Result<Network, FigureError> {
+    Network::of(harness).map_err(|e| FigureError {
+        message: e.to_string(),
+        spans: vec![e.span],
+        source: None,
+    })
 }
 
 /// One harness with what is the same in all its positions.

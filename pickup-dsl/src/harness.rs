@@ -10,6 +10,7 @@ pub mod geometry;
 pub mod intent;
 pub mod part;
 pub mod switch;
+pub mod tolerance;
 pub mod wire;
 
 pub use coil::{Coil, Construction, CoreLoss, CoverCapacitance, Pickup, Tap};

@@ -2,9 +2,11 @@
 //!
 //! text → [`syntax`] → [`resolve`] → [`harness`] → [`positions`] → [`network`] → [`figures`]
 
+pub mod card;
 pub mod check;
 pub mod diagnostic;
 pub mod evaluate;
+pub mod faults;
 pub mod figures;
 mod float;
 pub mod format;
@@ -16,6 +18,7 @@ pub mod positions;
 pub mod readings;
 pub mod resolve;
 pub mod sameness;
+pub mod sheet;
 pub mod source;
 pub mod syntax;
 pub mod twins;

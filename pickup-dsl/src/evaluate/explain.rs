@@ -7,7 +7,7 @@ use crate::network::Network;
 use crate::source::Span;
 
 /// The error with the spans of the elements that it names.
-pub(super) fn explain(network: &Network, error: SolveError) -> FigureError {
+pub(crate) fn explain(network: &Network, error: SolveError) -> FigureError {
     let mut spans: Vec<Span> = Vec::new();
     for name in names(error.kind()) {
         for (element, span) in &network.provenance {

@@ -42,6 +42,12 @@ pub fn resistance(turns: f64, diameter: f64, turn_length: f64) -> f64 {
     turns * turn_length * ohms_per_metre(diameter)
 }
 
+/// What a resistance of copper at 20 °C is at `celsius`.
+#[must_use]
+pub fn at_temperature(ohms: f64, celsius: f64) -> f64 {
+    ohms * (1.0 + PER_KELVIN * (celsius - ROOM))
+}
+
 /// A resistance of copper read at `celsius`, as it is at 20 °C.
 #[must_use]
 pub fn at_room_temperature(ohms: f64, celsius: f64) -> f64 {

@@ -1,0 +1,189 @@
+//! The fault table: what a meter at the jack would read with one joint wrong.
+//!
+//! Every wire is left open once, every two lugs that lie side by side are bridged once, and every wire's end sits once on the lug beside its
+//! own; each such guitar is a harness of its own, solved at 0 Hz in every position. A fault whose readings all stay inside the band that
+//! sound parts may show can't be told by a meter.
+
+use solver::{Hertz, Impedance, Layout, Node};
+
+use crate::card::{Band, Card, warmed};
+use crate::evaluate::{FigureError, circuit, explain};
+use crate::figures::{Figure, Why};
+use crate::harness::{Harness, Joint, JointKind, LugId};
+use crate::network::{Knobs, Loads, Network, Setting};
+use crate::positions::Position;
+use crate::sheet::neighbours;
+use crate::source::Span;
+
+/// One thing that is wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fault {
+    /// The wire between these lugs makes no contact.
+    Open(LugId, LugId),
+    /// Solder or a stray strand joins these two.
+    Bridge(LugId, LugId),
+    /// The wire from the first lug is on the third instead of the second.
+    Misplaced {
+        /// The end that is right.
+        from: LugId,
+        /// Where the other end belongs.
+        to: LugId,
+        /// Where it sits.
+        on: LugId,
+    },
+}
+
+/// A reading that a fault changes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shown {
+    /// Index in the positions given.
+    pub position: usize,
+    /// Tip–sleeve at rest with the fault, in the room of the card, Ω.
+    pub reads: Figure,
+    /// It lies outside the band of the sound guitar.
+    pub outside: bool,
+}
+
+/// A fault with all readings that it changes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Effect {
+    /// What is wrong.
+    pub fault: Fault,
+    /// Where the file says the wire; none for a bridge.
+    pub span: Option<Span>,
+    /// In order of the positions; readings that do not change are left out.
+    pub shown: Vec<Shown>,
+}
+
+impl Effect {
+    /// A meter at the jack finds it.
+    #[must_use]
+    pub fn is_seen(&self) -> bool {
+        self.shown.iter().any(|shown| shown.outside)
+    }
+}
+
+/// A reading changes if it does so by more than this share of itself.
+const CHANGES: f64 = 1e-9;
+
+/// Every fault with what it does to the readings; the card is that of `positions`, and its room is where they are read.
+///
+/// # Errors
+/// The sound guitar can't be solved. A faulty one that can't be, or that is no circuit, is left out: no meter reads it either.
+pub fn faults(harness: &Harness, positions: &[Position], card: &Card) -> Result<Vec<Effect>, FigureError> {
+    let harness = &warmed(harness, card.conditions.celsius);
+    let sound = circuit(harness)?;
+    let right: Vec<Figure> = positions
+        .iter()
+        .map(|position| reading(harness, &sound, position).map_err(|e| explain(&sound, e)))
+        .collect::<Result<_, _>>()?;
+    let mut all = Vec::new();
+    for (fault, span) in imagined(harness) {
+        let faulty = with(harness, fault);
+        let Ok(network) = Network::of(&faulty) else { continue };
+        let mut shown = Vec::new();
+        let mut solved = true;
+        for (index, position) in positions.iter().enumerate() {
+            let Ok(reads) = reading(&faulty, &network, position) else {
+                solved = false;
+                break;
+            };
+            if changes(right[index], reads) {
+                let band = card.positions.get(index).and_then(|entry| entry.readings.first());
+                shown.push(Shown {
+                    position: index,
+                    reads,
+                    outside: band.is_none_or(|reading| !holds(&reading.at_rest, reads)),
+                });
+            }
+        }
+        if solved {
+            all.push(Effect { fault, span, shown });
+        }
+    }
+    Ok(all)
+}
+
+/// Every fault once.
+fn imagined(harness: &Harness) -> Vec<(Fault, Option<Span>)> {
+    let wires: Vec<&Joint> = harness.joints.iter().filter(|joint| joint.kind == JointKind::Wire).collect();
+    let beside = neighbours(harness);
+    let mut all: Vec<(Fault, Option<Span>)> =
+        wires.iter().map(|wire| (Fault::Open(wire.a, wire.b), Some(wire.span))).collect();
+    all.extend(beside.iter().map(|(a, b)| (Fault::Bridge(*a, *b), None)));
+    for wire in wires {
+        for (from, to) in [(wire.a, wire.b), (wire.b, wire.a)] {
+            let next = beside.iter().filter_map(|(a, b)| match to {
+                _ if *a == to => Some(*b),
+                _ if *b == to => Some(*a),
+                _ => None,
+            });
+            all.extend(
+                next.filter(|on| *on != from).map(|on| (Fault::Misplaced { from, to, on }, Some(wire.span))),
+            );
+        }
+    }
+    all
+}
+
+/// The harness with that fault.
+#[must_use]
+pub fn with(harness: &Harness, fault: Fault) -> Harness {
+    let mut faulty = harness.clone();
+    let is = |joint: &Joint, a: LugId, b: LugId| {
+        joint.kind == JointKind::Wire && ((joint.a, joint.b) == (a, b) || (joint.a, joint.b) == (b, a))
+    };
+    match fault {
+        Fault::Open(a, b) => faulty.joints.retain(|joint| !is(joint, a, b)),
+        Fault::Bridge(a, b) => {
+            let span = harness.part(harness.lugs[a.0 as usize].part).span;
+            faulty.joints.push(Joint { a, b, span, kind: JointKind::Wire });
+        }
+        Fault::Misplaced { from, to, on } => {
+            for joint in faulty.joints.iter_mut().filter(|joint| is(joint, from, to)) {
+                (joint.a, joint.b) = (from, on);
+            }
+        }
+    }
+    faulty
+}
+
+/// Tip–sleeve, knobs at rest, Ω.
+fn reading(harness: &Harness, network: &Network, position: &Position) -> Result<Figure, solver::SolveError> {
+    let rest = Knobs::default();
+    let setting = Setting {
+        throws: &position.throws,
+        knobs: &rest,
+        loads: Loads::Bare,
+        without_stray: false,
+        lifted: None,
+        generic: false,
+    };
+    let values = network.values(harness, &setting);
+    let layout = Layout::dc(&network.circuit, &values, &[])?;
+    let mut workspace = layout.workspace();
+    let mut point = workspace.factor(&values, Hertz(0.0))?;
+    let tip: Node = network.outlets[0].jack;
+    Ok(match point.impedance(tip, network.ground)? {
+        Impedance::Known(z) => Ok(z.re),
+        Impedance::Open => Err(Why::Open),
+    })
+}
+
+fn changes(right: Figure, reads: Figure) -> bool {
+    match (right, reads) {
+        (Ok(right), Ok(reads)) => (right - reads).abs() > CHANGES * right.abs().max(reads.abs()),
+        (right, reads) => right != reads,
+    }
+}
+
+/// A sound guitar may read that.
+fn holds(band: &Band, reads: Figure) -> bool {
+    match (band.low, band.high, reads) {
+        (Ok(low), Ok(high), Ok(reads)) => (low..=high).contains(&reads),
+        (low, _, reads) => low.is_err() && reads.is_err(),
+    }
+}
+
+#[cfg(test)]
+mod tests;
