@@ -84,6 +84,19 @@ fn wirings_follow_their_schema() {
 }
 
 #[test]
+fn sheets_cards_and_fault_tables_follow_their_schemas() {
+    for command in ["sheet", "card", "faults"] {
+        let schema = schema(&format!("{command}.schema.json"));
+        for file in harnesses() {
+            let page: Value = serde_json::from_str(&run(&[command, "--json"], &file)).expect("JSON");
+            Check { schema: &schema }
+                .value(&schema, &page, "")
+                .unwrap_or_else(|e| panic!("{command} {}: {e}", file.display()));
+        }
+    }
+}
+
+#[test]
 fn harmonics_follow_their_schema() {
     let schema = schema("harmonics.schema.json");
     let files = [

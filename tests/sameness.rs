@@ -10,53 +10,14 @@ use num_complex::Complex64;
 use pickup_dsl::harness::Harness;
 use pickup_dsl::network::{Knobs, Loads, Network, Setting};
 use pickup_dsl::positions::{Wanted, positions};
-use pickup_dsl::resolve::{Library, Unreadable, compile};
 use pickup_dsl::sameness::{Sameness, Side, Verdict};
 use solver::{Hertz, Layout, Outcome, Output};
 
+mod redraw;
 mod repository;
 
+use redraw::{Misplaced, chain, harness, joined, misplaced, statements};
 use repository::{examples, root};
-
-struct Folder;
-
-impl Library for Folder {
-    fn read(&self, path: &str) -> Result<String, Unreadable> {
-        std::fs::read_to_string(root().join("examples").join(path)).map_err(|_| Unreadable::Missing)
-    }
-}
-
-fn harness(text: &str) -> Option<Harness> {
-    compile("guitar.harness", text, &Folder).harness
-}
-
-/// Top-level statements, each with its lines; comments and empty lines left out.
-fn statements(text: &str) -> Vec<String> {
-    let (mut all, mut current, mut depth) = (Vec::new(), String::new(), 0_i32);
-    for line in text.lines() {
-        let bare = line.split("--").next().unwrap_or_default();
-        if bare.trim().is_empty() {
-            continue;
-        }
-        current.push_str(bare.trim_end());
-        current.push('\n');
-        depth += bare.matches(['{', '(']).count() as i32 - bare.matches(['}', ')']).count() as i32;
-        if depth == 0 {
-            all.push(std::mem::take(&mut current));
-        }
-    }
-    all
-}
-
-/// The lugs of a plain wire `wire A to B to C`.
-fn chain(statement: &str) -> Option<Vec<&str>> {
-    let lugs = statement.strip_prefix("wire ")?;
-    (!lugs.contains([',', '('])).then(|| lugs.trim().split(" to ").map(str::trim).collect())
-}
-
-fn joined(statements: &[String]) -> String {
-    statements.concat()
-}
 
 /// Statements rotated and reversed after the version line, plain wires from their other end.
 fn redrawn(text: &str) -> String {
@@ -167,18 +128,6 @@ fn redraws_of_the_examples_are_proven_the_same() {
     }
 }
 
-/// The lug after this one in its part, as the file would say it.
-fn neighbour(harness: &Harness, lug: &str) -> Option<String> {
-    let all: Vec<String> =
-        (0..harness.lugs.len() as u32).map(|i| harness.lug_name(pickup_dsl::harness::LugId(i))).collect();
-    let at = all.iter().position(|name| name == lug)?;
-    let part = harness.lugs[at].part;
-    let of_part: Vec<&String> =
-        (0..all.len()).filter(|&i| harness.lugs[i].part == part).map(|i| &all[i]).collect();
-    let place = of_part.iter().position(|name| *name == lug)?;
-    (of_part.len() > 1).then(|| of_part[(place + 1) % of_part.len()].clone())
-}
-
 #[test]
 fn a_wire_moved_to_the_neighbouring_lug_is_told_or_proven_harmless() {
     let (mut told, mut harmless) = (0, 0);
@@ -187,23 +136,14 @@ fn a_wire_moved_to_the_neighbouring_lug_is_told_or_proven_harmless() {
     {
         let original = text(&root().join(format!("examples/{name}.harness")));
         let a = harness(&original).expect("compiles");
-        let all = statements(&original);
-        for (place, statement) in all.iter().enumerate() {
-            let Some(lugs) = chain(statement) else { continue };
-            for end in 0..lugs.len() {
-                let Some(moved) = neighbour(&a, lugs[end]) else { continue };
-                let mut changed: Vec<&str> = lugs.clone();
-                changed[end] = &moved;
-                let mut mutated = all.clone();
-                mutated[place] = format!("wire {}\n", changed.join(" to "));
-                let Some(b) = harness(&joined(&mutated)) else { continue };
-                let found = verdicts(&a, &b).expect("the same parts");
-                assert!(!found.contains(&Verdict::Undecided), "{name}: {statement} with {moved}: {found:?}");
-                if found.iter().any(|verdict| matches!(verdict, Verdict::Different { .. })) {
-                    told += 1;
-                } else {
-                    harmless += 1;
-                }
+        for one in misplaced(&original) {
+            let found = verdicts(&a, &one.harness).expect("the same parts");
+            let Misplaced { statement, from, on, .. } = one;
+            assert!(!found.contains(&Verdict::Undecided), "{name}: {statement}: {from} on {on}: {found:?}");
+            if found.iter().any(|verdict| matches!(verdict, Verdict::Different { .. })) {
+                told += 1;
+            } else {
+                harmless += 1;
             }
         }
     }

@@ -40,9 +40,20 @@ wire volume.1 to (lead.finish, out.sleeve)
 fn help() {
     let here = root();
     insta::assert_snapshot!("help", session(&here, &["--help"]));
-    for command in
-        ["report", "curves", "plot", "wiring", "harmonics", "check", "explain", "format", "install"]
-    {
+    for command in [
+        "report",
+        "curves",
+        "plot",
+        "wiring",
+        "harmonics",
+        "sheet",
+        "card",
+        "faults",
+        "check",
+        "explain",
+        "format",
+        "install",
+    ] {
         insta::assert_snapshot!(format!("help-{command}"), session(&here, &[command, "--help"]));
     }
 }
@@ -68,6 +79,30 @@ fn a_plot_and_a_wiring() {
     insta::assert_snapshot!(
         "wiring-partial-split",
         session(&examples, &["wiring", "03-partial-split.harness"])
+    );
+}
+
+#[test]
+fn pages_for_the_bench() {
+    let examples = root().join("examples");
+    for command in ["sheet", "card", "faults"] {
+        insta::assert_snapshot!(
+            format!("{command}-partial-split"),
+            session(&examples, &[command, "03-partial-split.harness"])
+        );
+    }
+    insta::assert_snapshot!(
+        "sheet-leads",
+        session(&examples, &["sheet", "02-series-split-parallel.harness", "--markdown"])
+    );
+    insta::assert_snapshot!(
+        "card-active",
+        session(&examples, &["card", "18-piezo-and-battery.harness", "--room", "28"])
+    );
+    insta::assert_snapshot!("card-two-outputs", session(&examples, &["card", "19-two-outputs.harness"]));
+    insta::assert_snapshot!(
+        "card-hot-room",
+        session(&examples, &["card", "03-partial-split.harness", "--room", "200"])
     );
 }
 

@@ -1,14 +1,17 @@
 //! The commands, one file each: `run(args) -> Result<Exit, Failure>`.
 
+mod card;
 mod check;
 mod compare;
 mod curves;
 mod explain;
+mod faults;
 mod format;
 mod harmonics;
 mod install;
 mod plot;
 mod report;
+mod sheet;
 mod wiring;
 
 use crate::args::Command;
@@ -25,6 +28,9 @@ pub(crate) fn run(command: &Command) -> Result<Exit, Failure> {
         Command::Plot(args) => plot::run(args),
         Command::Wiring(args) => wiring::run(args),
         Command::Harmonics(args) => harmonics::run(args),
+        Command::Sheet(args) => sheet::run(args),
+        Command::Card(args) => card::run(args),
+        Command::Faults(args) => faults::run(args),
         Command::Check(args) => check::run(args),
         Command::Compare(args) => compare::run(args),
         Command::Explain(args) => explain::run(args),

@@ -1,5 +1,6 @@
 //! Reports as JSON. The structure is described by `cli/schema/report.schema.json`; a test holds real output against it.
 
+mod bench;
 mod compared;
 mod curves;
 mod figures;
@@ -23,6 +24,7 @@ use crate::exit::Failure;
 use crate::job::{File, Job};
 use crate::output::Sink;
 use crate::report::Reported;
+pub(crate) use bench::{card, faults, sheet};
 pub(crate) use compared::compared;
 use figures::PositionJson;
 pub(crate) use harmonics::harmonics;

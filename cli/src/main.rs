@@ -4,12 +4,16 @@
 //! here: all that is in `pickup_dsl`.
 
 mod args;
+mod card;
+mod cautions;
 mod chart;
 mod command;
 mod csv;
 mod curve;
 mod diagnostics;
+mod document;
 mod exit;
+mod faults;
 mod float;
 mod frequencies;
 mod harmonics;
@@ -19,6 +23,7 @@ mod json;
 mod output;
 mod report;
 mod sameness;
+mod sheet;
 mod table;
 mod unit;
 mod wiring;

@@ -7,21 +7,13 @@ use pickup_dsl::harness::{Harness, LugId, PartKind};
 use pickup_dsl::network::{Knobs, LiveElement, LiveKind, LiveNet, LiveNetwork};
 use pickup_dsl::positions::Position;
 
+use crate::cautions;
 use crate::job::{File, shown_name};
 use crate::output::{STRONG, styled};
 use crate::report::notes::place_of;
 use crate::report::{WIDTH, title_lines};
 use crate::table::{Column, Table, paragraph};
 use crate::unit::as_printed;
-
-/// Said where people take a soldering iron in hand.
-const CAUTIONS: [&str; 3] = [
-    "Unplug the guitar before you open it. Never work inside an amp or anything else on the mains: valve \
-     equipment holds lethal voltages after it is switched off, and is for licensed technicians.",
-    "The string ground is a safety matter with faulty mains gear: play from tested outlets behind a \
-     residual-current device.",
-    "Solder burns, flux fumes and lead harm: ventilate, and wash your hands.",
-];
 
 /// What the values of a winding mean.
 const WINDING: &str = "A winding is its EMF (the voltage that the strings induce), the resistance of its wire and its \
@@ -70,7 +62,7 @@ pub(crate) fn text(file: &File, position: &Position, knobs: &Knobs, live: &LiveN
     }
     out.push_str(&short_forms(file));
     out.push('\n');
-    for caution in CAUTIONS {
+    for caution in cautions::ALWAYS {
         out.push_str(&paragraph("  !", caution, 4, WIDTH));
     }
     out

@@ -1,0 +1,46 @@
+//! `card`: what each position must show.
+
+use pickup_dsl::card::{Card, Conditions, card};
+use pickup_dsl::positions::Wanted;
+
+use super::sheet::{open, print};
+use crate::args::{BenchArgs, CardArgs, Printed};
+use crate::exit::{Exit, Failure};
+use crate::job::{self, Job, shown_name};
+use crate::output::Sink;
+use crate::{card as shown, json};
+
+/// Runs it.
+///
+/// # Errors
+/// See [`Failure`].
+pub(crate) fn run(args: &CardArgs) -> Result<Exit, Failure> {
+    let (job, card) = made(&args.printed, &args.bench)?;
+    let mut sink = Sink::open(&args.printed.target, &job.file.read)?;
+    if args.printed.json {
+        json::card(&mut sink, &job.file, &card)?;
+    } else {
+        print(&mut sink, &args.printed, &shown::page(&job.file, &card))?;
+    }
+    sink.close()?;
+    Ok(Exit::Good)
+}
+
+/// The positions that were asked for, with their card.
+pub(super) fn made(printed: &Printed, bench: &BenchArgs) -> Result<(Job, Card), Failure> {
+    let file = open(printed)?;
+    let mut job = Job::of(file, Wanted::default())?;
+    if !bench.position.is_empty() {
+        let chosen = bench.position.iter().map(|name| job::position_named(&job.file.harness, name));
+        job.positions = chosen.collect::<Result<_, _>>()?;
+        job.is_whole = false;
+    }
+    let evaluator = job.evaluator()?;
+    let figures = job.figures(&evaluator)?;
+    let conditions =
+        Conditions { celsius: bench.room, spread: bench.room_spread, meter: bench.meter / 100.0 };
+    let card = card(&evaluator, &job.positions, &figures, conditions);
+    let first = job.positions.first().map(shown_name).unwrap_or_default();
+    let card = card.map_err(|e| job.no_solution(&first, &e))?;
+    Ok((job, card))
+}
