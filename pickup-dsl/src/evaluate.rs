@@ -6,8 +6,8 @@ use num_complex::Complex64;
 use solver::SolveError;
 
 use crate::figures::{
-    Many, OutletFigures, PositionFigures, Setup, Sweep, Wiring, connections, driven, lift_each, meter,
-    relate, takes_part,
+    Connection, Frame, Frames, Many, OutletFigures, PositionFigures, Setup, Sweep, Wiring, connections,
+    driven, lift_each, meter_on, relate, takes_part,
 };
 use crate::harness::{Harness, Reference};
 use crate::network::{Knobs, Loads, Network, Setting};
@@ -17,9 +17,12 @@ use crate::source::Span;
 mod explain;
 mod loudness;
 mod origin;
+mod plan;
 
 pub(crate) use explain::explain;
 use origin::Origins;
+
+pub use plan::Plan;
 
 /// Evaluates positions of one harness against its reference. `Send + Sync`: positions may be evaluated in parallel.
 #[derive(Debug)]
@@ -95,6 +98,10 @@ impl<'a> Evaluator<'a> {
     /// # Errors
     /// If the reference can't be solved; the message leaves it to the caller to say so.
     pub fn new(harness: &'a Harness, network: &'a Network) -> Result<Self, FigureError> {
+        Evaluator::made(harness, network, None)
+    }
+
+    fn made(harness: &'a Harness, network: &'a Network, known: Option<&Frames>) -> Result<Self, FigureError> {
         let subject = Subject::new(harness, Cow::Borrowed(network));
         let (elsewhere, position) = match &harness.reference {
             Reference::Rest => (None, position_of(harness, &Vec::new())),
@@ -108,7 +115,7 @@ impl<'a> Evaluator<'a> {
         let reference = Against {
             harness: its.harness,
             another_file: elsewhere.is_some(),
-            outlets: its.outlets(&position.throws, &Knobs::default())?,
+            outlets: its.outlets(&position.throws, &Knobs::default(), known)?,
             position,
         };
         Ok(Evaluator { subject, elsewhere, reference })
@@ -146,12 +153,22 @@ impl<'a> Evaluator<'a> {
     /// # Errors
     /// If the position can't be solved.
     pub fn figures(&self, position: &Position, knobs: &Knobs) -> Result<PositionFigures, FigureError> {
+        self.figures_on(position, knobs, None)
+    }
+
+    fn figures_on(
+        &self,
+        position: &Position,
+        knobs: &Knobs,
+        known: Option<&Frames>,
+    ) -> Result<PositionFigures, FigureError> {
         let Subject { harness, ref network, .. } = self.subject;
-        let mut outlets = self.subject.outlets(&position.throws, knobs)?;
+        let mut outlets = self.subject.outlets(&position.throws, knobs, known)?;
         for (i, outlet) in outlets.iter_mut().enumerate() {
             relate(outlet, self.reference.outlets.get(i));
         }
-        let meter = meter(harness, network, &position.throws, knobs).map_err(|e| explain(network, e))?;
+        let meter = meter_on(harness, network, &position.throws, knobs, known.map(|known| &known.meter))
+            .map_err(|e| explain(network, e))?;
         Ok(PositionFigures { key: position.key.clone(), name: position.name.clone(), outlets, meter })
     }
 
@@ -202,31 +219,42 @@ impl<'a> Subject<'a> {
         Setting { throws, knobs, loads, without_stray: false, lifted: None, generic: false }
     }
 
-    fn sweep(&self, setting: &Setting<'_>, many: Many) -> Result<Sweep<'_>, SolveError> {
+    fn sweep(
+        &self,
+        setting: &Setting<'_>,
+        many: Many,
+        known: Option<&Frame>,
+    ) -> Result<Sweep<'_>, SolveError> {
         let values = self.network.values(self.harness, setting);
-        Sweep::of_many(&self.network, &self.wiring, values, many)
+        Sweep::of_many(known, &self.network, &self.wiring, values, many)
     }
 
     /// Figures of every outlet, those re the reference left out.
-    fn outlets(&self, throws: &[usize], knobs: &Knobs) -> Result<Vec<OutletFigures>, FigureError> {
-        self.solve(throws, knobs).map_err(|e| explain(&self.network, e))
+    fn outlets(
+        &self,
+        throws: &[usize],
+        knobs: &Knobs,
+        known: Option<&Frames>,
+    ) -> Result<Vec<OutletFigures>, FigureError> {
+        self.solve(throws, knobs, known).map_err(|e| explain(&self.network, e))
     }
 
-    fn solve(&self, throws: &[usize], knobs: &Knobs) -> Result<Vec<OutletFigures>, SolveError> {
+    fn solve(
+        &self,
+        throws: &[usize],
+        knobs: &Knobs,
+        known: Option<&Frames>,
+    ) -> Result<Vec<OutletFigures>, SolveError> {
         let Subject { harness, ref network, ref wiring, ref origins } = *self;
         let setting = Self::setting(throws, knobs, Loads::Plugged);
-        let mut plugged = self.sweep(&setting, Many::Responses)?;
-        let mut bare = self.sweep(&Self::setting(throws, knobs, Loads::Bare), Many::Impedances)?;
+        let mut plugged = self.sweep(&setting, Many::Responses, known.map(|known| &known.plugged))?;
+        let bare_setting = Self::setting(throws, knobs, Loads::Bare);
+        let mut bare = self.sweep(&bare_setting, Many::Impedances, known.map(|known| &known.bare))?;
         let connections: Vec<_> = (0..network.outlets.len())
             .map(|outlet| connections(harness, network, &setting, outlet))
             .collect();
-        let mut wanted: Vec<bool> =
-            (0..network.sections.len()).map(|i| connections.iter().any(|c| takes_part(c[i]))).collect();
-        // One coil is in series with none.
-        if wanted.iter().filter(|wanted| **wanted).count() < 2 {
-            wanted.fill(false);
-        }
-        let lifted = lift_each(harness, network, wiring, &setting, &wanted)?;
+        let wanted = lifts(&connections);
+        let lifted = lift_each(harness, network, wiring, &setting, &wanted, known)?;
         connections
             .into_iter()
             .enumerate()
@@ -274,10 +302,12 @@ impl<'a> Subject<'a> {
         detail: Detail,
     ) -> Result<Vec<OutletCurves>, SolveError> {
         let sections = &self.network.sections;
-        let mut plugged = self.sweep(&Self::setting(throws, knobs, Loads::Plugged), Many::Responses)?;
+        let mut plugged = self.sweep(&Self::setting(throws, knobs, Loads::Plugged), Many::Responses, None)?;
         let mut bare = match detail {
             Detail::Response => None,
-            Detail::All => Some(self.sweep(&Self::setting(throws, knobs, Loads::Bare), Many::Impedances)?),
+            Detail::All => {
+                Some(self.sweep(&Self::setting(throws, knobs, Loads::Bare), Many::Impedances, None)?)
+            }
         };
         let empty = OutletCurves { sections: vec![Vec::new(); sections.len()], ..OutletCurves::default() };
         let mut outlets = vec![empty; self.network.outlets.len()];
@@ -300,6 +330,16 @@ impl<'a> Subject<'a> {
         }
         Ok(outlets)
     }
+}
+
+/// Sections whose leads are lifted: those that take part, if they are not alone; one coil is in series with none.
+fn lifts(connections: &[Vec<Connection>]) -> Vec<bool> {
+    let count = connections.first().map_or(0, Vec::len);
+    let mut wanted: Vec<bool> = (0..count).map(|i| connections.iter().any(|c| takes_part(c[i]))).collect();
+    if wanted.iter().filter(|wanted| **wanted).count() < 2 {
+        wanted.fill(false);
+    }
+    wanted
 }
 
 #[cfg(test)]

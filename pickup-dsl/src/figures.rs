@@ -25,12 +25,12 @@ mod spectrum;
 mod sweep;
 mod weighting;
 
-pub(crate) use coils::{connections, lift_each, takes_part};
+pub(crate) use coils::{Frames, connections, lift_each, takes_part};
 pub(crate) use groups::silent;
-pub(crate) use meter::meter;
+pub(crate) use meter::{layouts as meter_layouts, meter, meter_on};
 pub(crate) use outlet::Setup;
 pub(crate) use relation::relate;
-pub(crate) use sweep::{Many, Sweep, Wiring, driven};
+pub(crate) use sweep::{Frame, Many, Sweep, Wiring, driven};
 
 /// Why a figure has no value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -90,7 +90,28 @@ impl Topology {
         Arc::ptr_eq(self, other) || self.id == other.id && self.elements() == other.elements()
     }
 
+    /// Whether another circuit, made apart, has the same elements between the same nodes. What listens to a branch holds its handle, so that
+    /// circuits with such elements are never alike.
+    pub(crate) fn same_structure(&self, other: &Topology) -> bool {
+        let kinds = |topology: &Topology| {
+            let kind = |source: &Source| match source {
+                Source::Voltage(e) => (true, e.index),
+                Source::Current(e) => (false, e.index),
+            };
+            topology.sources.iter().map(kind).collect::<Vec<_>>()
+        };
+        self.nodes.len() == other.nodes.len()
+            && self.parts() == other.parts()
+            && kinds(self) == kinds(other)
+            && self.ccvs.is_empty()
+            && self.cccs.is_empty()
+    }
+
     fn elements(&self) -> impl PartialEq + '_ {
+        (self.parts(), [&self.ccvs, &self.cccs], &self.sources)
+    }
+
+    fn parts(&self) -> impl PartialEq + '_ {
         let two = [
             &self.resistors,
             &self.capacitors,
@@ -100,7 +121,7 @@ impl Topology {
             &self.current_sources,
         ];
         let four = [&self.vcvs, &self.vccs, &self.op_amps, &self.transformers];
-        (two, four, [&self.ccvs, &self.cccs], &self.couplings, &self.sources)
+        (two, four, &self.couplings)
     }
 
     pub(crate) fn owns_node(&self, node: Node) -> bool {

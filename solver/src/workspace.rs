@@ -69,7 +69,7 @@ impl Workspace {
             matrix: vec![Complex64::ZERO; places],
             s: Complex64::ZERO,
             frequency: 0.0,
-            tape: assembly.program.as_ref().map(Tape::new).unwrap_or_default(),
+            tape: assembly.program.as_deref().map(Tape::new).unwrap_or_default(),
             pivoted: None,
             voltages: assembly.voltages(),
             rhs: vec![Complex64::ZERO; n],
@@ -169,7 +169,7 @@ impl Workspace {
             *value = Complex64::new(g + s.re * c, s.im * c);
         }
         let factored =
-            self.assembly.program.as_ref().is_some_and(|program| self.tape.factor(program, &self.matrix));
+            self.assembly.program.as_deref().is_some_and(|program| self.tape.factor(program, &self.matrix));
         if factored { Ok(()) } else { self.fall_back() }
     }
 
@@ -243,7 +243,7 @@ impl Workspace {
             (false, Side::Forward) => &mut self.x,
             (false, Side::Adjoint) => &mut self.y,
         };
-        match (&self.pivoted, &self.assembly.program, side) {
+        match (&self.pivoted, self.assembly.program.as_deref(), side) {
             (Some(pivoted), _, Side::Forward) => pivoted.solve(&self.scratch, target),
             (Some(pivoted), _, Side::Adjoint) => pivoted.solve_transposed(&self.scratch, target),
             (None, Some(program), Side::Forward) => self.tape.solve(program, &mut self.scratch, target),

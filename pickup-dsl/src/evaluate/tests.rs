@@ -10,6 +10,7 @@ use crate::resolve::{NoFiles, compile};
 mod closed_form;
 mod edges;
 mod laws;
+mod plan;
 mod words;
 
 /// The harness of a text that begins with a jack.

@@ -1,10 +1,10 @@
 //! The coils in the circuit: how each is connected, what it gives, and with which others.
 
 use num_complex::Complex64;
-use solver::SolveError;
+use solver::{Layout, SolveError};
 
 use super::groups::NOTHING;
-use super::sweep::{Sweep, Wiring, driven};
+use super::sweep::{Frame, Sweep, Wiring, driven};
 use super::{CoilInPlay, Connection, Share, Why};
 use crate::float::{amplitude_db, modulus};
 use crate::harness::Harness;
@@ -49,6 +49,17 @@ impl Given {
 /// Contributions at 100 Hz of every outlet with one section's lead lifted; None for an outlet without a path.
 pub(crate) type Lifted = Vec<Option<Vec<Complex64>>>;
 
+/// The frames of one position.
+#[derive(Debug, Clone)]
+pub(crate) struct Frames {
+    pub(crate) plugged: Frame,
+    pub(crate) bare: Frame,
+    /// With a lead of each section lifted, where that is looked at.
+    pub(crate) lifted: Vec<Option<Frame>>,
+    /// For the ohmmeter: at rest, and with volumes at 0.
+    pub(crate) meter: [Layout; 2],
+}
+
 /// Lifts a lead of each section that is in circuit or bled (`wanted`), one after the other.
 pub(crate) fn lift_each(
     harness: &Harness,
@@ -56,6 +67,7 @@ pub(crate) fn lift_each(
     wiring: &Wiring,
     setting: &Setting<'_>,
     wanted: &[bool],
+    known: Option<&Frames>,
 ) -> Result<Vec<Option<Lifted>>, SolveError> {
     wanted
         .iter()
@@ -65,7 +77,8 @@ pub(crate) fn lift_each(
                 return Ok(None);
             }
             let lifted = Setting { lifted: Some(j), ..*setting };
-            let mut sweep = Sweep::new(network, wiring, network.values(harness, &lifted))?;
+            let known = known.and_then(|known| known.lifted[j].as_ref());
+            let mut sweep = Sweep::on(known, network, wiring, network.values(harness, &lifted))?;
             (0..network.outlets.len())
                 .map(|outlet| {
                     let transfers = sweep.transfers(outlet, 100.0)?;

@@ -93,7 +93,7 @@ impl Groups {
             let mut total = 0.0;
             for &i in &group.sections {
                 sum += c[i];
-                total += modulus(c[i]);
+                total += c[i].norm_sqr().sqrt();
             }
             power += group.weight * sum.norm_sqr();
             loud |= !silent(sum, total);

@@ -18,6 +18,17 @@ pub(crate) fn meter(
     throws: &[usize],
     knobs: &Knobs,
 ) -> Result<Vec<MeterReading>, SolveError> {
+    meter_on(harness, network, throws, knobs, None)
+}
+
+/// The same with layouts at hand that were made for other values.
+pub(crate) fn meter_on(
+    harness: &Harness,
+    network: &Network,
+    throws: &[usize],
+    knobs: &Knobs,
+    known: Option<&[Layout; 2]>,
+) -> Result<Vec<MeterReading>, SolveError> {
     let ground = network.ground;
     let jacks: Vec<Node> = network.outlets.iter().map(|o| o.jack).collect();
     let pairs: Vec<(Across, Node, Node)> = match jacks.as_slice() {
@@ -29,19 +40,18 @@ pub(crate) fn meter(
             (Across::TipRing, *tip, *ring),
         ],
     };
-    let mut down = knobs.clone();
-    for (id, pot) in harness.pots() {
-        if pot.role.as_deref() == Some("volume") {
-            down.0.insert(id, 0.0);
-        }
-    }
-    let read = |knobs: &Knobs| {
-        let setting =
-            Setting { throws, knobs, loads: Loads::Bare, without_stray: false, lifted: None, generic: false };
-        readings(network, network.values(harness, &setting), &pairs)
+    let down = volumes_down(harness, knobs);
+    let read = |knobs: &Knobs, known: Option<&Layout>| {
+        let values = values(harness, network, throws, knobs);
+        let moved = known.and_then(|known| known.moved_to(&network.circuit));
+        let layout = match moved.filter(|layout| layout.fits(&values)) {
+            Some(layout) => layout,
+            None => Layout::dc(&network.circuit, &values, &[])?,
+        };
+        readings(network, &layout, values, &pairs)
     };
-    let at_rest = read(knobs)?;
-    let at_zero = if down == *knobs { at_rest.clone() } else { read(&down)? };
+    let at_rest = read(knobs, known.map(|[rest, _]| rest))?;
+    let at_zero = if down == *knobs { at_rest.clone() } else { read(&down, known.map(|[_, down]| down))? };
     Ok(pairs
         .iter()
         .zip(at_rest.into_iter().zip(at_zero))
@@ -53,12 +63,39 @@ pub(crate) fn meter(
         .collect())
 }
 
+/// Layouts of a position for both readings.
+pub(crate) fn layouts(
+    harness: &Harness,
+    network: &Network,
+    throws: &[usize],
+    knobs: &Knobs,
+) -> Result<[Layout; 2], SolveError> {
+    let of = |knobs: &Knobs| Layout::dc(&network.circuit, &values(harness, network, throws, knobs), &[]);
+    Ok([of(knobs)?, of(&volumes_down(harness, knobs))?])
+}
+
+fn values(harness: &Harness, network: &Network, throws: &[usize], knobs: &Knobs) -> Values {
+    let setting =
+        Setting { throws, knobs, loads: Loads::Bare, without_stray: false, lifted: None, generic: false };
+    network.values(harness, &setting)
+}
+
+fn volumes_down(harness: &Harness, knobs: &Knobs) -> Knobs {
+    let mut down = knobs.clone();
+    for (id, pot) in harness.pots() {
+        if pot.role.as_deref() == Some("volume") {
+            down.0.insert(id, 0.0);
+        }
+    }
+    down
+}
+
 fn readings(
     network: &Network,
+    layout: &Layout,
     mut values: Values,
     pairs: &[(Across, Node, Node)],
 ) -> Result<Vec<Reading>, SolveError> {
-    let layout = Layout::dc(&network.circuit, &values, &[])?;
     let mut workspace = layout.workspace();
     let mut ohms = |values: &Values| -> Result<Vec<Figure>, SolveError> {
         let mut point = workspace.factor(values, Hertz(0.0))?;

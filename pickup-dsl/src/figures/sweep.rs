@@ -9,7 +9,7 @@ use super::groups::{Groups, silent};
 use super::profile::Magnitude;
 use super::spectrum::{BAND, Course};
 use super::weighting::a_weight_squared;
-use crate::float::{exp, modulus};
+use crate::float::exp;
 use crate::network::{Network, Section, reaching};
 
 /// Everything that the figures over a band need of one frequency.
@@ -98,10 +98,43 @@ impl Wiring {
     }
 }
 
+/// What depends on the structure of a state alone, and serves all values of its class.
+#[derive(Debug, Clone)]
+pub(crate) struct Frame {
+    layout: Layout,
+    /// For each outlet, whether each section can drive it at all.
+    reaching: Vec<Vec<bool>>,
+}
+
+impl Frame {
+    pub(crate) fn of(network: &Network, values: &Values) -> Result<Frame, SolveError> {
+        let layout = Layout::ac(&network.circuit, values, &[])?;
+        Ok(Frame { layout, reaching: reaching(network, values) })
+    }
+
+    /// That of a state of another network if it serves this one, else a new one.
+    fn moved_to(known: Option<&Frame>, network: &Network, values: &Values) -> Result<Frame, SolveError> {
+        let moved = known.and_then(|known| {
+            let layout = known.layout.moved_to(&network.circuit).filter(|layout| layout.fits(values))?;
+            Some(Frame { layout, reaching: known.reaching.clone() })
+        });
+        moved.map_or_else(|| Frame::of(network, values), Ok)
+    }
+}
+
 impl<'n> Sweep<'n> {
     pub(crate) fn new(network: &'n Network, wiring: &'n Wiring, values: Values) -> Result<Self, SolveError> {
-        let layout = Layout::ac(&network.circuit, &values, &[])?;
-        let reaching = reaching(network, &values);
+        Sweep::on(None, network, wiring, values)
+    }
+
+    /// The same with the frame at hand that was made for other values.
+    pub(crate) fn on(
+        known: Option<&Frame>,
+        network: &'n Network,
+        wiring: &'n Wiring,
+        values: Values,
+    ) -> Result<Self, SolveError> {
+        let Frame { layout, reaching } = Frame::moved_to(known, network, &values)?;
         let excitation = reaching
             .iter()
             .map(|reaching| {
@@ -124,12 +157,13 @@ impl<'n> Sweep<'n> {
 
     /// The same for many frequencies.
     pub(crate) fn of_many(
+        known: Option<&Frame>,
         network: &'n Network,
         wiring: &'n Wiring,
         values: Values,
         many: Many,
     ) -> Result<Self, SolveError> {
-        let mut sweep = Sweep::new(network, wiring, values)?;
+        let mut sweep = Sweep::on(known, network, wiring, values)?;
         let Some(modes) = sweep.workspace.modes(&sweep.values)? else { return Ok(sweep) };
         for outlet in 0..network.outlets.len() {
             let (of, noise) = match many {
@@ -194,7 +228,8 @@ impl<'n> Sweep<'n> {
         let mut total = 0.0;
         for (i, section) in self.network.sections.iter().enumerate() {
             let c = self.transfer(outlet, i) * section.signal;
-            total += modulus(c);
+            // No root of extremes: what is so small that its square vanishes is silent.
+            total += c.norm_sqr().sqrt();
             self.contributions.push(c);
         }
         let (powers, group_loud) = groups.powers(&self.contributions);

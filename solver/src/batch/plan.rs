@@ -188,7 +188,7 @@ impl Lanes {
         let free = assembly.loops.is_empty()
             && assembly.spanning.is_empty()
             && assembly.source_spans.iter().all(Option::is_none);
-        let Some(program) = assembly.program.as_ref().filter(|_| decidable && free) else {
+        let Some(program) = assembly.program.as_deref().filter(|_| decidable && free) else {
             return Ok(None);
         };
         let asked: Vec<Asked> = outputs
@@ -240,7 +240,7 @@ impl Lanes {
         supports: usize,
         registers: Registers,
     ) -> Option<RationalForm> {
-        let program = assembly.program.as_ref()?;
+        let program = assembly.program.as_deref()?;
         let (lowest, highest) =
             sweep.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), &w| (low.min(w), high.max(w)));
         if !(lowest > 0.0 && highest < f64::MAX / 1e10) {

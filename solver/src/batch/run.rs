@@ -79,7 +79,7 @@ impl BatchWorkspace {
             lanes: batch
                 .lanes
                 .as_ref()
-                .zip(batch.assembly.program.as_ref())
+                .zip(batch.assembly.program.as_deref())
                 .map(|(lanes, program)| storage(lanes, program)),
             row: Vec::with_capacity(batch.assembly.topology.sources.len()),
         }
@@ -203,7 +203,7 @@ impl Batch {
         bounds: &mut [f64],
     ) -> Result<Status, SolveError> {
         let Some(((lanes, storage), program)) =
-            self.lanes.as_ref().zip(work.lanes.as_mut()).zip(self.assembly.program.as_ref())
+            self.lanes.as_ref().zip(work.lanes.as_mut()).zip(self.assembly.program.as_deref())
         else {
             return self.pointwise(&mut work.pointwise, &work.values, &mut work.row, out, bounds);
         };

@@ -102,7 +102,7 @@ fn between(rational: &Rational, (low, high): (f64, f64), per_turn: f64, spans: &
     let mut pieces: Vec<(f64, f64)> = (0..parts).rev().map(|k| (cut(k), cut(k + 1))).collect();
     while let Some((from, to)) = pieces.pop() {
         let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
-        let near = rational.roots.iter().any(|root| root.distance(middle + per_turn) < CLEAR * half);
+        let near = rational.roots.iter().any(|root| root.is_within(CLEAR * half, middle + per_turn));
         if near && half > NARROWEST {
             pieces.push((middle, to));
             pieces.push((from, middle));
@@ -115,8 +115,9 @@ fn between(rational: &Rational, (low, high): (f64, f64), per_turn: f64, spans: &
             size = size.max(slope.size);
         }
         let mut coefficients = [0.0; POINTS];
-        for (k, coefficient) in coefficients.iter_mut().enumerate() {
-            *coefficient = (0..POINTS).map(|j| basis().matrix[(k, j)] * values[j]).sum();
+        // The matrix is stored by columns.
+        for (column, value) in basis().matrix.as_slice().chunks_exact(POINTS).zip(values) {
+            coefficients.iter_mut().zip(column).for_each(|(coefficient, m)| *coefficient += m * value);
         }
         trail.descend(&coefficients, (from, to), SIGNLESS * size, HALVINGS, spans);
     }

@@ -55,7 +55,7 @@ impl<F: FnMut(Hertz) -> Result<Option<(Complex64, Complex64)>, SolveError>> Cour
             if (rational.at(middle + per_turn).value > 0.0) == rising { low = middle } else { high = middle }
         }
         let start = 0.5 * (low + high);
-        let curvature = rational.at(start + per_turn).derivative;
+        let curvature = rational.curvature(start + per_turn);
         let kind = if rising { ExtremeKind::Maximum } else { ExtremeKind::Minimum };
         let extreme = |u: f64, magnitude: f64, curvature: f64| Extreme {
             frequency: Hertz(float::exp(u)),
@@ -76,7 +76,7 @@ impl<F: FnMut(Hertz) -> Result<Option<(Complex64, Complex64)>, SolveError>> Cour
         let (mut u, mut least) = (start, f64::INFINITY);
         for _ in 0..STEPS {
             let here = self.here(u)?;
-            let derivative = rational.at(u + per_turn).derivative;
+            let derivative = rational.curvature(u + per_turn);
             let step = -here.slope / derivative;
             if !step.is_finite() || (derivative < 0.0) != rising {
                 break;
@@ -102,7 +102,7 @@ impl<F: FnMut(Hertz) -> Result<Option<(Complex64, Complex64)>, SolveError>> Cour
             if (self.here(middle)?.slope > 0.0) == rising { low = middle } else { high = middle }
         }
         let here = self.here(low)?;
-        Ok(Some(extreme(low, here.magnitude, rational.at(low + per_turn).derivative)))
+        Ok(Some(extreme(low, here.magnitude, rational.curvature(low + per_turn))))
     }
 
     /// What stands at a root on the axis, at ln f = u.

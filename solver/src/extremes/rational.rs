@@ -26,9 +26,10 @@ impl Root {
         self.s.im > 0.0 && self.s.re == 0.0
     }
 
-    /// From ln ω = u, in the plane of ln s, where s/(s − r) is singular at ln r alone (and a turn away).
-    pub(super) fn distance(&self, u: f64) -> f64 {
-        modulus(Complex64::new(self.log - u, self.angle))
+    /// Nearer than that to ln ω = u, in the plane of ln s, where s/(s − r) is singular at ln r alone (and a turn away).
+    pub(super) fn is_within(&self, distance: f64, u: f64) -> bool {
+        let along = self.log - u;
+        along * along + self.angle * self.angle < distance * distance
     }
 }
 
@@ -40,11 +41,10 @@ pub(crate) struct Rational {
     constant: f64,
 }
 
-/// Slope, its derivative by ln ω, and the size of its terms.
+/// Slope, and the size of its terms.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Slope {
     pub(crate) value: f64,
-    pub(super) derivative: f64,
     pub(crate) size: f64,
 }
 
@@ -82,20 +82,28 @@ impl Rational {
         Rational { roots, constant }
     }
 
-    /// At ln ω = u.
+    /// At ln ω = u: s/(s − r) = ω(ω − im r)/|s − r|² + j….
     pub(crate) fn at(&self, u: f64) -> Slope {
         let omega = float::exp(u);
-        let s = Complex64::new(0.0, omega);
-        let mut slope = Slope { value: self.constant, derivative: 0.0, size: self.constant.abs() };
+        let mut slope = Slope { value: self.constant, size: self.constant.abs() };
         for root in &self.roots {
-            // s/(s − r), by ln s: −s·r/(s − r)².
-            let inverse = reciprocal(s - root.s);
-            let term = inverse * s;
-            slope.value += root.weight * term.re;
-            slope.derivative -= root.weight * (term * inverse * root.s).re;
-            slope.size += term.re.abs();
+            let (a, b) = (root.s.re, omega - root.s.im);
+            let term = omega * b / (a * a + b * b);
+            slope.value += root.weight * term;
+            slope.size += term.abs();
         }
         slope
+    }
+
+    /// Derivative of the slope by ln ω at ln ω = u: each term's is −s·r/(s − r)².
+    pub(crate) fn curvature(&self, u: f64) -> f64 {
+        let s = Complex64::new(0.0, float::exp(u));
+        let mut sum = 0.0;
+        for root in &self.roots {
+            let inverse = reciprocal(s - root.s);
+            sum -= root.weight * (inverse * s * inverse * root.s).re;
+        }
+        sum
     }
 }
 
@@ -118,7 +126,7 @@ mod tests {
             let slope = rational.at(u);
             assert!(((log(u + h) - log(u - h)) / (2.0 * h) - slope.value).abs() < 1e-7);
             let second = (log(u + h) - 2.0 * log(u) + log(u - h)) / (h * h);
-            assert!((second - slope.derivative).abs() < 1e-6, "{second} {}", slope.derivative);
+            assert!((second - rational.curvature(u)).abs() < 1e-6, "{second} {}", rational.curvature(u));
         }
     }
 

@@ -24,7 +24,7 @@ pub(crate) struct Factor {
     pub(crate) right: Vec<(u32, f64)>,
 }
 
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct Assembly {
     pub(crate) topology: Arc<Topology>,
     pub(crate) dc: bool,
@@ -48,7 +48,7 @@ pub(crate) struct Assembly {
     /// Places with a reactive part as (place, row, column).
     pub(crate) reactive: Vec<(u32, u32, u32)>,
     /// `None` if no order exists (structurally singular).
-    pub(crate) program: Option<Program>,
+    pub(crate) program: Option<Arc<Program>>,
     /// Geometric middle of the network's rates, rad/s.
     pub(crate) middle: f64,
 }
@@ -93,7 +93,7 @@ impl Assembly {
             let constant = &mut constants[place as usize];
             *constant = constant.filter(|_| law == Law::One).map(|value| value + sign);
         }
-        let program = order::analyse(&pattern, &samples, &constants);
+        let program = order::analyse(&pattern, &samples, &constants).map(Arc::new);
 
         let row = |current: Current| {
             if let Current::Unknown(row) = current { Some(row) } else { None }
@@ -132,6 +132,12 @@ impl Assembly {
             program,
             middle,
         })
+    }
+
+    /// The same for another circuit with the same elements; `None` where handles of this one are in it.
+    pub(crate) fn moved_to(&self, topology: &Arc<Topology>) -> Option<Assembly> {
+        let alike = self.topology.same_structure(topology) && self.probes.is_empty() && self.loops.is_empty();
+        alike.then(|| Assembly { topology: Arc::clone(topology), ..self.clone() })
     }
 
     /// Whether values belong to this circuit and to the structural class, and are physically possible.

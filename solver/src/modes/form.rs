@@ -27,11 +27,14 @@ const HELD_OUT: [f64; 3] = [0.11, 0.52, 0.83];
 /// By this much d ln|H|/d ln f from poles and zeros may differ there.
 const TOLD: f64 = 1e-8;
 
-/// A real function of δ: a start, and for each mode one or two coefficients of its basis.
+/// Real functions of δ: for each mode one or two coefficients of its basis. The first is the response itself, then each source's transfer.
 #[derive(Debug, Clone, Default)]
-struct Line {
-    start: f64,
+struct Lines {
+    starts: Vec<f64>,
+    /// All lines' coefficients of one function of the basis, then those of the next.
     coefficients: Vec<f64>,
+    /// The largest of each, starts first: no line has larger terms.
+    bound: Vec<f64>,
 }
 
 /// Values of the basis at one frequency, and s times their derivatives.
@@ -39,17 +42,41 @@ struct Line {
 struct Basis {
     values: Vec<Complex64>,
     slopes: Vec<Complex64>,
-    sizes: Vec<f64>,
 }
 
-impl Line {
-    fn at(&self, values: &[Complex64]) -> Complex64 {
-        let sum: Complex64 = self.coefficients.iter().zip(values).map(|(c, v)| v * c).sum();
-        sum + self.start
+impl Lines {
+    fn new(starts: Vec<f64>, lines: &[Vec<f64>]) -> Lines {
+        let count = lines.first().map_or(0, Vec::len);
+        let rows = || (0..count).map(|m| lines.iter().map(move |line| line[m]));
+        let bounds = rows().map(|row| row.fold(0.0, |bound: f64, c| bound.max(c.abs())));
+        let start = starts.iter().fold(0.0, |bound: f64, c| bound.max(c.abs()));
+        Lines {
+            bound: std::iter::once(start).chain(bounds).collect(),
+            coefficients: rows().flatten().collect(),
+            starts,
+        }
     }
 
-    fn size(&self, sizes: &[f64]) -> f64 {
-        self.coefficients.iter().zip(sizes).map(|(c, s)| c.abs() * s).sum::<f64>() + self.start.abs()
+    /// Every line's value.
+    fn at(&self, values: &[Complex64], out: &mut Vec<Complex64>) {
+        out.clear();
+        out.extend(self.starts.iter().map(|&start| Complex64::new(start, 0.0)));
+        for (row, value) in self.coefficients.chunks_exact(self.starts.len()).zip(values) {
+            for (out, c) in out.iter_mut().zip(row) {
+                *out += value * c;
+            }
+        }
+    }
+
+    /// The first line of a list of derivatives, and the largest size of the terms of any line.
+    fn slope_and_size(&self, basis: &Basis) -> (Complex64, f64) {
+        let rows = self.coefficients.chunks_exact(self.starts.len());
+        let (mut slope, mut size) = (Complex64::ZERO, self.bound[0]);
+        for (((row, value), by), bound) in rows.zip(&basis.values).zip(&basis.slopes).zip(&self.bound[1..]) {
+            slope += by * row[0];
+            size += bound * taxicab(*value);
+        }
+        (slope, size)
     }
 }
 
@@ -67,14 +94,15 @@ struct Density {
 pub struct ModalForm {
     sigma: f64,
     mu: Vec<Complex64>,
-    total: Line,
-    /// (index of the source in the circuit's order, its transfer).
-    sources: Vec<(usize, Line)>,
+    lines: Lines,
+    /// Index of each line's source in the circuit's order.
+    sources: Vec<usize>,
     source_count: usize,
     density: Option<Density>,
     rational: Option<Rational>,
     poles: Vec<Complex64>,
     basis: Basis,
+    values: Vec<Complex64>,
 }
 
 impl Workspace {
@@ -160,16 +188,16 @@ impl Workspace {
                     coefficients.extend([-2.0 * product.re, -2.0 * (product * e.value.conj()).re]);
                 }
             }
-            Line { start: starts[j], coefficients }
+            coefficients
         };
-        let total = line(0);
         let topology = &point.w.assembly.topology;
         let index = |j: usize| topology.sources.iter().position(|source| *source == excitation[j].0);
-        let sources =
-            (0..excitation.len()).map(|j| Some((index(j)?, line(1 + j)))).collect::<Option<Vec<_>>>()?;
+        let sources = (0..excitation.len()).map(index).collect::<Option<Vec<_>>>()?;
+        let count = 1 + excitation.len();
+        let lines = Lines::new(starts[..count].to_vec(), &(0..count).map(line).collect::<Vec<_>>());
         let source_count = topology.sources.len();
         let density = noise.map(|_| {
-            let first = 1 + excitation.len();
+            let first = count;
             let amplitudes: Vec<(f64, f64, Vec<Complex64>)> = gains
                 .iter()
                 .enumerate()
@@ -179,17 +207,18 @@ impl Workspace {
             density(modes, &a, &amplitudes)
         });
         let q: Vec<f64> = columns.iter().map(|c| c[0]).collect();
-        let rational = zeros(modes, &p, &q, total.start).map(|zeros| Rational::new(&modes.poles, &zeros));
+        let rational = zeros(modes, &p, &q, starts[0]).map(|zeros| Rational::new(&modes.poles, &zeros));
         Some(ModalForm {
             sigma: modes.sigma,
             mu: modes.eigen.iter().map(|e| e.value).collect(),
-            total,
+            lines,
             sources,
             source_count,
             density,
             rational,
             poles: modes.poles.clone(),
             basis: Basis::default(),
+            values: Vec::new(),
         })
     }
 }
@@ -331,26 +360,20 @@ impl ModalForm {
         let omega = std::f64::consts::TAU * f.0;
         let s = Complex64::new(0.0, omega);
         self.basis.fill(&self.mu, Complex64::new(-self.sigma, omega));
-        let basis = &self.basis;
+        self.lines.at(&self.basis.values, &mut self.values);
         out.clear();
         out.resize(self.source_count, Complex64::ZERO);
-        let (mut largest, mut worst) = (0.0_f64, 0.0_f64);
-        for (index, line) in &self.sources {
-            let value = line.at(&basis.values);
-            largest = largest.max(taxicab(value));
-            worst = worst.max(line.size(&basis.sizes));
-            out[*index] = value;
+        let (response, transfers) = self.values.split_first()?;
+        let mut largest = if transfers.is_empty() { taxicab(*response) } else { 0.0 };
+        for (index, value) in self.sources.iter().zip(transfers) {
+            largest = largest.max(taxicab(*value));
+            out[*index] = *value;
         }
-        let response = self.total.at(&basis.values);
-        if self.sources.is_empty() {
-            (largest, worst) = (taxicab(response), self.total.size(&basis.sizes));
-        }
-        if !good(worst * SMALL, largest) {
+        let (slope, size) = self.lines.slope_and_size(&self.basis);
+        if !good(size * SMALL, largest) {
             return None;
         }
-        let slopes = self.total.coefficients.iter().zip(&basis.slopes);
-        let slope = s * slopes.map(|(c, v)| v * c).sum::<Complex64>();
-        Some((response, slope))
+        Some((*response, s * slope))
     }
 
     /// Whether it is what the network gives at a frequency.
@@ -358,7 +381,7 @@ impl ModalForm {
         let mut own = Vec::new();
         let Some(SweepPoint { response, slope, noise }) = self.at(f, &mut own) else { return false };
         let within = |a: Complex64, b: Complex64, size: f64| taxicab(a - b) <= HELD * size;
-        let sources = || self.sources.iter().map(|(index, _)| *index);
+        let sources = || self.sources.iter().copied();
         let largest = sources().map(|i| taxicab(all[i])).fold(taxicab(found.response), f64::max);
         if let Some(rational) = &self.rational {
             let expected = (found.slope * reciprocal(found.response)).re;
@@ -406,7 +429,6 @@ impl Basis {
     fn fill(&mut self, mu: &[Complex64], delta: Complex64) {
         self.values.clear();
         self.slopes.clear();
-        self.sizes.clear();
         for &mu in mu {
             let one = share(delta, mu);
             if mu.im == 0.0 {
@@ -424,6 +446,5 @@ impl Basis {
     fn push(&mut self, value: Complex64, slope: Complex64) {
         self.values.push(value);
         self.slopes.push(slope);
-        self.sizes.push(taxicab(value));
     }
 }

@@ -13,8 +13,14 @@ use std::hint::black_box;
 use gungraun::{
     Callgrind, EventKind, LibraryBenchmarkConfig, library_benchmark, library_benchmark_group, main,
 };
+use num_complex::Complex64;
+use pickup_dsl::evaluate::Evaluator;
+use pickup_dsl::harness::Harness;
+use pickup_dsl::network::{Knobs, Network};
+use pickup_dsl::positions::{Wanted, positions};
+use pickup_dsl::resolve::{NoFiles, compile};
 use solver::batch::{Batch, BatchResult, BatchWorkspace, Request, Route, Width};
-use solver::{Hertz, Layout, Workspace};
+use solver::{Hertz, Kelvin, Layout, Noise, Response, Workspace};
 use workload::{Workload, frequencies, layout, one_voice};
 
 fn limit(instructions: u64) -> LibraryBenchmarkConfig {
@@ -75,11 +81,47 @@ fn order(voice: Workload) -> Layout {
     black_box(layout(&voice))
 }
 
+fn noise(voice: &Workload) -> Noise {
+    Noise::thermal(&voice.circuit, Kelvin(293.15))
+}
+
+// Modes, a form held against the network, and 400 frequencies of it: response, slope, four transfers, noise.
+#[library_benchmark(config = limit(MODES))]
+#[bench::one_voice(at_a_point())]
+fn modes((voice, mut workspace): (Workload, Workspace)) -> f64 {
+    let drive: Vec<_> = voice.circuit.sources().iter().map(|&source| (source, Complex64::ONE)).collect();
+    let of = Response::Transfer(&drive, voice.transfers[0].output);
+    let modes = workspace.modes(&voice.values).unwrap().unwrap();
+    let band = (Hertz(20.0), Hertz(20e3));
+    let mut form = workspace.modal_form(&voice.values, &modes, of, Some(&noise(&voice)), band).unwrap();
+    let mut out = Vec::new();
+    black_box(frequencies(400).iter().map(|&f| form.at(f, &mut out).unwrap().noise).sum())
+}
+
+fn whole_guitar() -> (Harness, Network) {
+    let text = include_str!("../../../../examples/11-eighty-positions.harness");
+    let harness = compile("eighty positions", text, &NoFiles).harness.unwrap();
+    let network = Network::of(&harness).unwrap();
+    (harness, network)
+}
+
+// W4 without its reading and writing: all figures of 80 positions.
+#[library_benchmark(config = limit(GUITAR))]
+#[bench::eighty_positions(whole_guitar())]
+fn guitar((harness, network): (Harness, Network)) -> usize {
+    let evaluator = Evaluator::new(&harness, &network).unwrap();
+    let all = positions(&harness, Wanted::default()).unwrap();
+    let figures: Vec<_> = all.iter().map(|p| evaluator.figures(p, &Knobs::default()).unwrap()).collect();
+    black_box(figures).len()
+}
+
 const RATIONAL: u64 = 155_000;
 const TAPE: u64 = 1_750_000;
 const POINT: u64 = 79_000;
-const ORDER: u64 = 312_000;
+const ORDER: u64 = 272_000;
+const MODES: u64 = 2_440_000;
+const GUITAR: u64 = 404_000_000;
 
-library_benchmark_group!(name = routes; benchmarks = rational, tape, point, order);
+library_benchmark_group!(name = routes; benchmarks = rational, tape, point, order, modes, guitar);
 
 main!(library_benchmark_groups = routes);
