@@ -63,6 +63,29 @@ fn runs_in_the_readme_are_real() {
     assert_eq!(runs, 3);
 }
 
+/// The pictures that the README shows are what the program draws.
+#[test]
+fn pictures_in_the_readme_are_real() {
+    for (picture, arguments) in [
+        ("two-humbuckers", &["plot", "examples/10-two-humbuckers.harness", "--svg"][..]),
+        ("one-coil-tone", &["plot", "examples/01-one-coil.harness", "--family", "tone", "--svg"]),
+    ] {
+        let path = format!("examples/pictures/{picture}.svg");
+        assert!(readme().contains(&path), "{path}");
+        let out = Command::new(env!("CARGO_BIN_EXE_coilwright"))
+            .args(arguments)
+            .current_dir(root())
+            .output()
+            .expect("runs");
+        let committed = std::fs::read_to_string(root().join(&path)).expect("a picture");
+        assert!(
+            String::from_utf8(out.stdout).expect("UTF-8") == committed,
+            "{path}: draw it again with `coilwright {} --overwrite --output {path}`",
+            arguments.join(" ")
+        );
+    }
+}
+
 /// Each row of the tutorial's table of switches: the bodies have those throws, the first at rest, and those lugs; and no body is left out.
 #[test]
 fn the_switches_of_the_tutorial_are_the_library_s() {

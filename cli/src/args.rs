@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+use crate::chart::svg::Theme;
+
 /// What each switch position of a guitar sounds and measures like, from one text file of its wiring
 #[derive(Debug, Parser)]
 #[command(
@@ -173,15 +175,37 @@ pub(crate) struct CurvesArgs {
 Examples:
   coilwright plot guitar.harness
   coilwright plot guitar.harness --position \"Neck, split\" --position rest --width 80
+  coilwright plot guitar.harness --svg --output curves.svg
+  coilwright plot guitar.harness --difference --svg --theme dark --output difference.svg
+  coilwright plot guitar.harness --position rest --family volume
 
-Without --position: up to five that sound and differ, named ones first; it says which were left out.")]
+In an SVG each curve has a dash of its own and its name at its end, so it reads in grey print too. Without --position: up to five that sound and differ, named ones first; it says which were left out.")]
 pub(crate) struct PlotArgs {
     #[command(flatten)]
     pub(crate) wanted: Wanted,
 
     /// Columns of text; else the terminal's, or 100
-    #[arg(long, short, value_parser = clap::value_parser!(u16).range(40..=400))]
+    #[arg(long, short, value_parser = clap::value_parser!(u16).range(40..=400), conflicts_with = "svg")]
     pub(crate) width: Option<u16>,
+
+    /// dB over the reference at the same frequency, not at 100 Hz
+    #[arg(long)]
+    pub(crate) difference: bool,
+
+    /// One position with this knob at 10, 8, 6, 4, 2 and 0
+    #[arg(long, value_name = "POT")]
+    pub(crate) family: Option<String>,
+
+    /// As a picture
+    #[arg(long)]
+    pub(crate) svg: bool,
+
+    /// Colours of the picture
+    #[arg(long, value_enum, default_value = "auto", requires = "svg")]
+    pub(crate) theme: Theme,
+
+    #[command(flatten)]
+    pub(crate) target: Target,
 }
 
 /// `wiring`

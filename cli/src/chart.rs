@@ -2,6 +2,7 @@
 
 pub(crate) mod axis;
 pub(crate) mod braille;
+pub(crate) mod svg;
 
 use axis::{Decibels, LogFrequency};
 use braille::Canvas;
@@ -24,12 +25,26 @@ const LETTER_SPACING: usize = 24;
 pub(crate) struct Curve {
     /// The letter on it.
     pub(crate) mark: char,
-    /// What the legend says.
-    pub(crate) label: String,
+    /// Whose it is.
+    pub(crate) name: String,
+    /// What is said of it: `peak 4.31 kHz, +5.3 dB`, or nothing.
+    pub(crate) note: String,
+    /// It is what the others are compared with.
+    pub(crate) reference: bool,
+    /// Where its resonance lies: Hz, and dB on the chart's axis.
+    pub(crate) peak: Option<(f64, f64)>,
     /// dB at each frequency of the chart; `None` where silent.
     pub(crate) values: Vec<Option<f64>>,
     /// Drawn with gaps: the reference.
     pub(crate) dashed: bool,
+}
+
+impl Curve {
+    /// What the legend says.
+    fn label(&self) -> String {
+        let note = if self.note.is_empty() { String::new() } else { format!(": {}", self.note) };
+        format!("{}{note}{}", self.name, if self.reference { " (the reference)" } else { "" })
+    }
 }
 
 /// A chart of curves on the same frequencies.
@@ -70,7 +85,7 @@ impl Chart {
             let sample = if curve.dashed { "┄┄" } else { "──" };
             let key = paint(i, &format!("{sample}{}{sample}", curve.mark));
             // Wrapped without the key: its colour has no width.
-            let label = paragraph("", &curve.label, LEGEND, width);
+            let label = paragraph("", &curve.label(), LEGEND, width);
             out.push_str(&format!("  {key}  {}", label.trim_start()));
         }
         out
@@ -221,11 +236,22 @@ mod tests {
             curves: vec![
                 Curve {
                     mark: 'A',
-                    label: format!("{}: peak 4.00 kHz", "split ".repeat(20)),
+                    name: "split ".repeat(20),
+                    note: "peak 4.00 kHz".into(),
+                    reference: false,
+                    peak: Some((4000.0, 9.5)),
                     values: hill(4000.0),
                     dashed: false,
                 },
-                Curve { mark: 'R', label: "reference".into(), values: hill(2400.0), dashed: true },
+                Curve {
+                    mark: 'R',
+                    name: "Both".into(),
+                    note: String::new(),
+                    reference: true,
+                    peak: None,
+                    values: hill(2400.0),
+                    dashed: true,
+                },
             ],
             frequencies,
         }

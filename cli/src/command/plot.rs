@@ -1,10 +1,13 @@
-//! `plot`: curves in the terminal.
+//! `plot`: curves in the terminal, or as a picture.
 
 mod choice;
 
 use anstyle::{AnsiColor, Style};
+use pickup_dsl::diagnostic::escape;
 use pickup_dsl::evaluate::{Detail, Evaluator, OutletCurves};
 use pickup_dsl::figures::{PositionFigures, Why};
+use pickup_dsl::harness::PartId;
+use pickup_dsl::network::Knobs;
 use pickup_dsl::positions::Position;
 
 use crate::args::PlotArgs;
@@ -12,7 +15,7 @@ use crate::chart::{Chart, Curve};
 use crate::curve;
 use crate::exit::{Exit, Failure};
 use crate::frequencies::logarithmic;
-use crate::job::{Job, reference_name, shown_name};
+use crate::job::{self, Job, reference_name, shown_name};
 use crate::output::{Sink, styled, terminal_width};
 use crate::unit;
 use choice::LeftOut;
@@ -31,27 +34,37 @@ const COLOURS: [AnsiColor; 6] = [
     AnsiColor::Red,
 ];
 
+/// Settings of a family.
+const FAMILY: [f64; 6] = [10.0, 8.0, 6.0, 4.0, 2.0, 0.0];
+
 /// Runs it.
 ///
 /// # Errors
 /// See [`Failure`].
 pub(crate) fn run(args: &PlotArgs) -> Result<Exit, Failure> {
-    let job = Job::new(&args.wanted)?;
+    let mut job = Job::new(&args.wanted)?;
+    let family = args.family.as_deref().map(|pot| family(&job, pot)).transpose()?;
+    if family.is_some() && job.is_whole {
+        job.positions = vec![job::position_named(&job.file.harness, "rest")?];
+        job.is_whole = false;
+    }
     let evaluator = job.evaluator()?;
-    let (positions, figures, left_out) = if job.is_whole {
-        choice::choose(&job, &evaluator)?
-    } else {
-        let found = job.positions.len();
-        if found > MOST {
-            return Err(Failure::usage(format!(
-                "{found} curves in one chart can't be told apart; at most {MOST}"
-            )));
-        }
-        (job.positions.clone(), job.figures(&evaluator)?, LeftOut::default())
+    let (states, left_out) = match family {
+        Some(pot) => (of_family(&job, &evaluator, pot)?, LeftOut::default()),
+        None => of_positions(&job, &evaluator)?,
     };
-    let chart = chart(&job, &evaluator, &positions, &figures)?;
+    let chart = chart(&job, &evaluator, &states, args.difference)?;
+    let mut sink = Sink::open(&args.target, &job.file.read)?;
+    if args.svg {
+        let mut title = job.file.harness.title.as_deref().unwrap_or(&job.file.name).to_owned();
+        if let (Some(_), [position]) = (family, &job.positions[..]) {
+            title.push_str(&format!(": {}", shown_name(position)));
+        }
+        sink.text(&chart.svg(&title, args.theme))?;
+        sink.close()?;
+        return Ok(Exit::Good);
+    }
     let width = args.width.map(usize::from).or_else(terminal_width).unwrap_or(100);
-    let mut sink = Sink::stdout();
     let text = chart.text(width, |i, text| match chart.curves.get(i) {
         Some(c) if c.dashed => text.to_owned(),
         _ => styled(colour(i), text),
@@ -62,78 +75,142 @@ pub(crate) fn run(args: &PlotArgs) -> Result<Exit, Failure> {
     Ok(Exit::Good)
 }
 
+/// One curve to be: a position with its knobs.
+struct State {
+    name: String,
+    position: Position,
+    knobs: Knobs,
+    figures: PositionFigures,
+}
+
+fn of_positions(job: &Job, evaluator: &Evaluator<'_>) -> Result<(Vec<State>, LeftOut), Failure> {
+    let (positions, figures, left_out) = if job.is_whole {
+        choice::choose(job, evaluator)?
+    } else {
+        let found = job.positions.len();
+        if found > MOST {
+            return Err(Failure::usage(format!(
+                "{found} curves in one chart can't be told apart; at most {MOST}"
+            )));
+        }
+        (job.positions.clone(), job.figures(evaluator)?, LeftOut::default())
+    };
+    let state = |(position, figures): (Position, PositionFigures)| State {
+        name: shown_name(&position),
+        position,
+        knobs: job.knobs.clone(),
+        figures,
+    };
+    Ok((positions.into_iter().zip(figures).map(state).collect(), left_out))
+}
+
+/// The pot of that name.
+fn family(job: &Job, wanted: &str) -> Result<PartId, Failure> {
+    let knobs = job::knobs(&job.file.harness, &[format!("{wanted}=0")])?;
+    knobs.0.keys().next().copied().ok_or_else(|| Failure::usage("no knob is named"))
+}
+
+fn of_family(job: &Job, evaluator: &Evaluator<'_>, pot: PartId) -> Result<Vec<State>, Failure> {
+    let [position] = &job.positions[..] else {
+        return Err(Failure::usage_with("a family of curves is of one position", "give one `--position`"));
+    };
+    let name = escape(&job.file.harness.part(pot).name);
+    let state = |setting: &f64| {
+        let mut knobs = job.knobs.clone();
+        knobs.0.insert(pot, *setting);
+        let figures =
+            evaluator.figures(position, &knobs).map_err(|e| job.no_solution(&shown_name(position), &e))?;
+        let name = format!("{name} at {setting}");
+        Ok(State { name, position: position.clone(), knobs, figures })
+    };
+    FAMILY.iter().map(state).collect()
+}
+
 fn colour(i: usize) -> Style {
     COLOURS[i % COLOURS.len()].on_default()
 }
 
-/// The chosen positions, and the reference where it is not among them; dB against the reference's level at 100 Hz.
-fn chart(
-    job: &Job,
-    evaluator: &Evaluator<'_>,
-    positions: &[Position],
-    figures: &[PositionFigures],
-) -> Result<Chart, Failure> {
+/// The chosen states, and the reference where it is not among them; dB against the reference's level at 100 Hz, or against the reference
+/// at each frequency.
+fn chart(job: &Job, evaluator: &Evaluator<'_>, states: &[State], difference: bool) -> Result<Chart, Failure> {
     let frequencies = logarithmic(20.0, 20e3, POINTS);
-    let curves = curve::curves(job, evaluator, positions, &frequencies, Detail::Response)?;
     let reference = evaluator.reference();
     let of_reference = evaluator
         .reference_curves(&frequencies, Detail::Response)
         .map_err(|e| job.no_solution("the reference", &e))?;
     let plateau = reference.outlets.first().and_then(|o| o.plateau.ok());
-    let mut drawn = Vec::new();
-    for ((position, figures), curves) in positions.iter().zip(figures).zip(&curves) {
+    let absolute: Vec<Vec<Option<f64>>> = of_reference.outlets.iter().map(values).collect();
+    // What a curve is taken against at each frequency; nothing if it is silent there.
+    let against = |outlet: usize, values: Vec<Option<f64>>| -> Vec<Option<f64>> {
+        let zero = |i: usize| match difference {
+            true => absolute.get(outlet).and_then(|reference| reference[i]),
+            false => Some(plateau.unwrap_or(0.0)),
+        };
+        values.into_iter().enumerate().map(|(i, v)| Some(v? - zero(i)?)).collect()
+    };
+    let mut drawn: Vec<Curve> = Vec::new();
+    for state in states {
+        let curves = evaluator
+            .curves(&state.position, &state.knobs, &frequencies, Detail::Response)
+            .map_err(|e| job.no_solution(&state.name, &e))?;
         for (i, outlet) in curves.outlets.iter().enumerate() {
-            let name = job.outlet_name(&shown_name(position), i);
+            let (note, peak) = said(&state.figures, i);
             drawn.push(Curve {
                 mark: letter(drawn.len()),
-                label: label(&name, figures, i),
-                values: values(outlet, plateau),
+                name: job.outlet_name(&state.name, i),
+                note,
+                reference: false,
+                peak: peak.map(|(f, db)| (f, db - plateau.unwrap_or(0.0))).filter(|_| !difference),
+                values: against(i, values(outlet)),
                 dashed: false,
             });
         }
     }
     for (i, outlet) in of_reference.outlets.iter().enumerate() {
-        let values = values(outlet, plateau);
+        let values = against(i, values(outlet));
         // The reference at rest among the chosen is one curve, not two.
         if let Some(same) = drawn.iter_mut().find(|c| c.values == values) {
-            same.label.push_str(" (the reference)");
+            same.reference = true;
             continue;
         }
         drawn.push(Curve {
             mark: 'r',
-            label: format!("{} (the reference)", job.outlet_name(&reference_name(reference), i)),
+            name: job.outlet_name(&reference_name(reference), i),
+            note: String::new(),
+            reference: true,
+            peak: None,
             values,
             dashed: true,
         });
     }
-    let against = if plateau.is_some() {
-        "dB against the reference at 100 Hz"
-    } else {
-        "dB re 1 V, since the reference is silent"
+    let caption = match (difference, plateau) {
+        (true, _) => "dB against the reference at each frequency",
+        (false, Some(_)) => "dB against the reference at 100 Hz",
+        (false, None) => "dB re 1 V, since the reference is silent",
     };
-    Ok(Chart { caption: format!("{against}, at the amp; frequency in Hz"), frequencies, curves: drawn })
+    Ok(Chart { caption: format!("{caption}, at the amp; frequency in Hz"), frequencies, curves: drawn })
 }
 
 fn letter(i: usize) -> char {
     char::from(b'A' + (i % 26) as u8)
 }
 
-fn values(outlet: &OutletCurves, plateau: Option<f64>) -> Vec<Option<f64>> {
-    (0..outlet.response.len())
-        .map(|i| curve::point(outlet, i).map(|(db, _)| db - plateau.unwrap_or(0.0)))
-        .collect()
+/// dB re 1 V at each frequency; None where it is silent.
+fn values(outlet: &OutletCurves) -> Vec<Option<f64>> {
+    (0..outlet.response.len()).map(|i| curve::point(outlet, i).map(|(db, _)| db)).collect()
 }
 
-/// `split: 4.31 kHz, +5.3 dB`
-fn label(name: &str, figures: &PositionFigures, outlet: usize) -> String {
+/// `peak 4.31 kHz, +5.3 dB`; and where it lies, Hz and dB re 1 V.
+fn said(figures: &PositionFigures, outlet: usize) -> (String, Option<(f64, f64)>) {
     let Some(o) = figures.outlets.get(outlet) else {
-        return name.to_owned();
+        return (String::new(), None);
     };
     match (o.resonance_frequency(), o.height) {
         (Ok(f), Ok(h)) => {
-            format!("{name}: peak {}, {} dB", unit::significant(f, "Hz", 3), unit::signed(h, 1))
+            let words = format!("peak {}, {} dB", unit::significant(f, "Hz", 3), unit::signed(h, 1));
+            (words, o.plateau.ok().map(|plateau| (f, plateau + h)))
         }
-        (Err(Why::Silent), _) => format!("{name}: silent"),
-        _ => format!("{name}: no peak"),
+        (Err(Why::Silent), _) => ("silent".to_owned(), None),
+        _ => ("no peak".to_owned(), None),
     }
 }

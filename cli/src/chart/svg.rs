@@ -1,0 +1,307 @@
+//! A chart as SVG: for a screen, a page, a print in grey.
+//!
+//! Nothing hangs on colour: each curve has a dash of its own, and its name stands at its end with a line to it. Colours follow the reader's
+//! light or dark, unless one is asked for. The same chart gives the same bytes.
+
+use super::axis::{Decibels, LogFrequency};
+use super::{Chart, Curve};
+
+/// The colours of paper and ink.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum Theme {
+    /// As the reader has it.
+    Auto,
+    /// Dark ink on light paper.
+    Light,
+    /// Light ink on dark paper.
+    Dark,
+}
+
+/// Paper, ink, faint ink, and six curves.
+type Palette = [&'static str; 9];
+/// At least 4.5 : 1 against their paper; apart in lightness, for eyes that see fewer colours.
+const LIGHT: Palette =
+    ["#fdfcf9", "#22262b", "#c9c5bb", "#14507f", "#b0470c", "#28723f", "#7d3a86", "#77610a", "#a1243f"];
+const DARK: Palette =
+    ["#15181c", "#e9e6df", "#454b54", "#7fb9ea", "#f0a06a", "#83cf97", "#d79be0", "#d9c25e", "#f08ca0"];
+/// The reference is drawn in ink; these are the others' dashes.
+const DASHES: [&str; 6] = ["", "9 4", "2 3", "12 3 2 3", "5 3", "14 5"];
+
+const WIDTH: f64 = 960.0;
+const HEIGHT: f64 = 520.0;
+const LEFT: f64 = 58.0;
+const TOP: f64 = 44.0;
+const BOTTOM: f64 = 46.0;
+/// Room for names at the right.
+const NAMES: f64 = 262.0;
+/// Height of one name with its note.
+const NAME: f64 = 34.0;
+/// Characters of a name that fit.
+const NAME_LENGTH: usize = 26;
+/// Characters of a note, which is smaller.
+const NOTE_LENGTH: usize = 34;
+
+impl Chart {
+    /// The picture. `title` is whose chart it is.
+    pub(crate) fn svg(&self, title: &str, theme: Theme) -> String {
+        // More names than fit make the picture taller, never the names smaller.
+        let height = HEIGHT.max(TOP + BOTTOM + NAME * self.curves.len() as f64);
+        let frame = Frame {
+            x: LogFrequency::new(
+                self.frequencies.first().copied().unwrap_or(20.0),
+                self.frequencies.last().copied().unwrap_or(20e3),
+            ),
+            y: Decibels::covering(self.curves.iter().flat_map(|c| c.values.iter().flatten().copied())),
+            width: WIDTH - LEFT - NAMES,
+            height: height - TOP - BOTTOM,
+        };
+        let described: Vec<String> = self.curves.iter().map(Curve::label).collect();
+        let mut out = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height}\" width=\"{WIDTH}\" height=\"{height}\" \
+             role=\"img\" aria-labelledby=\"title description\">\n<title id=\"title\">{}</title>\n<desc id=\"description\">{}. {}.</desc>\n",
+            escaped(title),
+            escaped(&self.caption),
+            escaped(&described.join("; "))
+        );
+        out.push_str(&style(theme));
+        out.push_str(&format!("<rect class=\"paper\" width=\"{WIDTH}\" height=\"{height}\"/>\n"));
+        out.push_str(&text(LEFT, 22.0, "head", "start", title));
+        out.push_str(&frame.grid());
+        out.push_str(&text(LEFT, height - 8.0, "small", "start", &self.caption));
+        // The first is drawn last, on top.
+        for (i, curve) in self.curves.iter().enumerate().rev() {
+            out.push_str(&frame.curve(self, i, curve));
+        }
+        for (i, curve) in self.curves.iter().enumerate() {
+            if let Some((x, y)) = curve.peak.and_then(|(f, db)| frame.place(f, db)) {
+                out.push_str(&format!(
+                    "<circle class=\"{}\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3.5\"/>\n",
+                    class(i, curve)
+                ));
+            }
+        }
+        out.push_str(&self.names(&frame));
+        out.push_str("</svg>\n");
+        out
+    }
+
+    /// Each curve's name at its end, moved apart where ends lie close, with a line from the end to the name.
+    fn names(&self, frame: &Frame) -> String {
+        let mut ends: Vec<(usize, f64)> =
+            self.curves.iter().enumerate().map(|(i, curve)| (i, frame.end(self, curve))).collect();
+        ends.sort_by(|a, b| a.1.total_cmp(&b.1));
+        let wanted: Vec<f64> = ends.iter().map(|(_, y)| *y).collect();
+        let places = apart(&wanted, NAME, TOP + NAME / 2.0, TOP + frame.height - NAME / 2.0);
+        let edge = LEFT + frame.width;
+        let mut out = String::new();
+        for ((i, end), place) in ends.into_iter().zip(places) {
+            let curve = &self.curves[i];
+            let class = class(i, curve);
+            out.push_str(&format!(
+                "<path class=\"lead {class}\" d=\"M{:.1} {end:.1}L{:.1} {place:.1}H{:.1}\"/>\n",
+                edge + 2.0,
+                edge + 18.0,
+                edge + 34.0
+            ));
+            out.push_str(&text(
+                edge + 40.0,
+                place - 1.0,
+                &format!("name {class}"),
+                "start",
+                &shortened(&curve.name, NAME_LENGTH),
+            ));
+            let said = [if curve.reference { "reference" } else { "" }, &curve.note];
+            let note = said.iter().copied().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ");
+            if !note.is_empty() {
+                out.push_str(&text(
+                    edge + 40.0,
+                    place + 13.0,
+                    "small",
+                    "start",
+                    &shortened(&note, NOTE_LENGTH),
+                ));
+            }
+        }
+        out
+    }
+}
+
+/// Where values lie on the paper.
+struct Frame {
+    x: LogFrequency,
+    y: Decibels,
+    width: f64,
+    height: f64,
+}
+
+impl Frame {
+    fn place(&self, f: f64, db: f64) -> Option<(f64, f64)> {
+        let (x, y) = (self.x.share(f), self.y.share(db));
+        let inside = (0.0..=1.0).contains(&x) && (-1e-9..=1.0 + 1e-9).contains(&y);
+        inside.then_some((LEFT + x * self.width, TOP + (1.0 - y) * self.height))
+    }
+
+    /// Height on the paper at which a curve leaves it at the right, or the bottom.
+    fn end(&self, chart: &Chart, curve: &Curve) -> f64 {
+        let last = chart.frequencies.iter().zip(&curve.values).rev().find_map(|(_, v)| *v);
+        let share = last.map_or(0.0, |db| self.y.share(db).clamp(0.0, 1.0));
+        TOP + (1.0 - share) * self.height
+    }
+
+    fn grid(&self) -> String {
+        let mut out = String::new();
+        let (right, bottom) = (LEFT + self.width, TOP + self.height);
+        for (f, label) in self.x.ticks() {
+            let x = LEFT + self.x.share(f) * self.width;
+            out.push_str(&format!("<path class=\"grid\" d=\"M{x:.1} {TOP}V{bottom:.1}\"/>\n"));
+            out.push_str(&text(x, bottom + 17.0, "small", "middle", &label));
+        }
+        for db in self.y.ticks() {
+            let y = TOP + (1.0 - self.y.share(db)) * self.height;
+            let class = if db == 0.0 { "grid zero" } else { "grid" };
+            out.push_str(&format!("<path class=\"{class}\" d=\"M{LEFT} {y:.1}H{right:.1}\"/>\n"));
+            out.push_str(&text(LEFT - 8.0, y + 4.0, "small", "end", &crate::unit::fixed(db, 0)));
+        }
+        out
+    }
+
+    /// The curve in pieces, cut where it is silent and below the axis.
+    fn curve(&self, chart: &Chart, index: usize, curve: &Curve) -> String {
+        let mut path = String::new();
+        let mut pen_down = false;
+        for (f, value) in chart.frequencies.iter().zip(&curve.values) {
+            match value.and_then(|db| self.place(*f, db)) {
+                Some((x, y)) => {
+                    path.push_str(&format!("{}{x:.1} {y:.1}", if pen_down { 'L' } else { 'M' }));
+                    pen_down = true;
+                }
+                None => pen_down = false,
+            }
+        }
+        if path.is_empty() {
+            return String::new();
+        }
+        format!("<path class=\"curve {}\" d=\"{path}\"/>\n", class(index, curve))
+    }
+}
+
+/// Positions at least `gap` apart within the bounds, in order, as near to the wanted ones as a pass down and a pass up make them.
+fn apart(wanted: &[f64], gap: f64, top: f64, bottom: f64) -> Vec<f64> {
+    let mut places: Vec<f64> = Vec::with_capacity(wanted.len());
+    for want in wanted {
+        let least = places.last().map_or(top, |last| last + gap);
+        places.push(want.max(least));
+    }
+    let mut most = bottom;
+    for place in places.iter_mut().rev() {
+        *place = place.min(most);
+        most = *place - gap;
+    }
+    places
+}
+
+fn class(index: usize, curve: &Curve) -> String {
+    if curve.dashed { "reference".to_owned() } else { format!("c{}", index % DASHES.len()) }
+}
+
+/// Colours are written out in each rule: not every viewer knows variables.
+fn style(theme: Theme) -> String {
+    let colours = match theme {
+        Theme::Auto => {
+            format!("{}@media(prefers-color-scheme:dark){{\n{}}}\n", colours(&LIGHT), colours(&DARK))
+        }
+        Theme::Light => colours(&LIGHT),
+        Theme::Dark => colours(&DARK),
+    };
+    let mut out = "<style>\ntext{font-family:system-ui,'Noto Sans','DejaVu Sans',sans-serif}\n\
+        .head{font-size:16px;font-weight:600}.name{font-size:13px;font-weight:600}.small{font-size:12px}\n\
+        .grid{stroke-width:.7;fill:none}.curve{fill:none;stroke-width:2.2;stroke-linejoin:round}\n\
+        .lead{fill:none;stroke-width:1.4}circle{stroke-width:1}path.reference{stroke-dasharray:1 3}\n"
+        .to_owned();
+    for (i, dash) in DASHES.iter().enumerate().filter(|(_, dash)| !dash.is_empty()) {
+        out.push_str(&format!("path.c{i}{{stroke-dasharray:{dash}}}"));
+    }
+    out.push('\n');
+    out.push_str(&colours);
+    out.push_str("</style>\n");
+    out
+}
+
+fn colours(palette: &Palette) -> String {
+    let [paper, ink, faint, curves @ ..] = palette;
+    let mut out = format!(
+        "text{{fill:{ink}}}.paper{{fill:{paper}}}.grid{{stroke:{faint}}}.zero{{stroke:{ink}}}circle{{stroke:{paper}}}\
+         path.reference{{stroke:{ink}}}circle.reference{{fill:{ink}}}\n"
+    );
+    for (i, colour) in curves.iter().enumerate() {
+        out.push_str(&format!("path.c{i}{{stroke:{colour}}}circle.c{i},text.c{i}{{fill:{colour}}}"));
+    }
+    out.push('\n');
+    out
+}
+
+fn text(x: f64, y: f64, class: &str, anchor: &str, words: &str) -> String {
+    format!(
+        "<text class=\"{class}\" x=\"{x:.1}\" y=\"{y:.1}\" text-anchor=\"{anchor}\">{}</text>\n",
+        escaped(words)
+    )
+}
+
+fn shortened(words: &str, most: usize) -> String {
+    if words.chars().count() <= most {
+        return words.to_owned();
+    }
+    words.chars().take(most - 1).chain(['…']).collect()
+}
+
+fn escaped(words: &str) -> String {
+    let mut out = String::with_capacity(words.len());
+    for c in words.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::{prop_assert, proptest};
+
+    use super::{Chart, Curve, NAME, Theme, apart, escaped};
+
+    #[test]
+    fn markup_in_a_name_is_text() {
+        let curve = Curve {
+            mark: 'A',
+            name: "</text><script>".into(),
+            note: "a & \"b\"".into(),
+            reference: false,
+            peak: Some((2000.0, 0.0)),
+            values: vec![Some(-3.0), None, Some(0.0)],
+            dashed: false,
+        };
+        let chart = Chart { caption: "dB".into(), frequencies: vec![20.0, 630.0, 20e3], curves: vec![curve] };
+        let svg = chart.svg("<b>", Theme::Auto);
+        assert!(!svg.contains("<script>") && !svg.contains("<b>"), "{svg}");
+        assert!(svg.contains("prefers-color-scheme"));
+        assert!(!chart.svg("x", Theme::Dark).contains("prefers-color-scheme"));
+        assert_eq!(svg, chart.svg("<b>", Theme::Auto));
+        assert_eq!(escaped("'&'"), "&#39;&amp;&#39;");
+    }
+
+    proptest! {
+        #[test]
+        fn names_never_touch_and_stay_on_the_paper(mut wanted in proptest::collection::vec(40.0..480.0_f64, 1..12)) {
+            wanted.sort_by(f64::total_cmp);
+            let places = apart(&wanted, NAME, 60.0, 460.0);
+            prop_assert!(places.windows(2).all(|pair| pair[1] - pair[0] >= NAME - 1e-9));
+            prop_assert!(places.iter().all(|place| (60.0 - 1e-9..=460.0 + 1e-9).contains(place)), "{places:?}");
+        }
+    }
+}
