@@ -251,14 +251,12 @@ impl<'n> Sweep<'n> {
     }
 
     /// Transfer of each section's EMF to the amp input at f, in order of the sections; None without a path.
+    ///
+    /// Asked of the network: a form is good to a share of the largest transfer, and here a coil far below the others counts by itself.
     pub(crate) fn transfers(&mut self, outlet: usize, f: f64) -> Result<Option<Vec<Complex64>>, SolveError> {
-        let known = if self.forms[outlet].is_some() {
-            self.point(outlet, f)?.is_some()
-        } else {
-            let amp = self.amp(outlet);
-            let mut point = self.workspace.factor(&self.values, Hertz(f))?;
-            point.transfers(amp, &mut self.transfers)? == Outcome::Known(())
-        };
+        let amp = self.amp(outlet);
+        let mut point = self.workspace.factor(&self.values, Hertz(f))?;
+        let known = point.transfers(amp, &mut self.transfers)? == Outcome::Known(());
         Ok(known.then(|| (0..self.emf_index.len()).map(|i| self.transfer(outlet, i)).collect()))
     }
 
