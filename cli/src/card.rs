@@ -186,7 +186,8 @@ fn apart(card: &Card, index: usize) -> String {
             return format!("Told from every other position by {word}.");
         }
     }
-    let name = |entry: &Entry| called(entry.name.as_deref(), &entry.key);
+    // Names may hold commas.
+    let name = |entry: &Entry| format!("“{}”", called(entry.name.as_deref(), &entry.key));
     let mut said = Vec::new();
     let mut left = others;
     for (test, word) in words {
