@@ -49,6 +49,7 @@ fn help() {
         "sheet",
         "card",
         "faults",
+        "record",
         "check",
         "explain",
         "format",
@@ -79,6 +80,33 @@ fn a_plot_and_a_wiring() {
     insta::assert_snapshot!(
         "wiring-partial-split",
         session(&examples, &["wiring", "03-partial-split.harness"])
+    );
+}
+
+/// The example's record is kept beside it; a guitar made worse fails against it, with the lines that say how.
+#[test]
+fn a_guitar_against_its_record() {
+    let examples = root().join("examples");
+    let text = std::fs::read_to_string(examples.join("03-partial-split.harness")).expect("an example");
+    let folder = tempfile::tempdir().expect("a folder");
+    let record = std::fs::read_to_string(examples.join("03-partial-split.record")).expect("a record");
+    std::fs::write(folder.path().join("split.record"), &record).expect("written");
+    std::fs::write(folder.path().join("same.harness"), &text).expect("written");
+    let worse = text.replace("R1 820", "R1 22").replace("position \"Full\"", "position \"All of it\"");
+    assert_ne!(worse, text);
+    std::fs::write(folder.path().join("worse.harness"), worse).expect("written");
+    let of = |arguments: &[&str]| session(folder.path(), arguments);
+    insta::assert_snapshot!("record-same", of(&["check", "same.harness", "--against", "split.record"]));
+    insta::assert_snapshot!("record-worse", of(&["check", "worse.harness", "--against", "split.record"]));
+    insta::assert_snapshot!(
+        "record-loose",
+        of(&["check", "worse.harness", "--against", "split.record", "--loosen", "1000"])
+    );
+    insta::assert_snapshot!("record-none", of(&["check", "same.harness", "--against", "worse.harness"]));
+    let made = session(&examples, &["record", "03-partial-split.harness"]);
+    assert!(
+        made.contains(&record),
+        "record it again: coilwright record 03-partial-split.harness --overwrite --output 03-partial-split.record"
     );
 }
 

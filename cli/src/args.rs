@@ -52,8 +52,10 @@ pub(crate) enum Command {
     Card(CardArgs),
     /// The fault table: what the meter reads with one joint wrong, and where to look
     Faults(FaultsArgs),
-    /// Look for mistakes, and say nothing else
+    /// Look for mistakes, and say nothing else; or also what has changed since a record
     Check(CheckArgs),
+    /// All figures and curves in a file of lines, for `check --against`
+    Record(RecordArgs),
     /// Whether two files are the same guitar, proven position by position
     Compare(CompareArgs),
     /// What a message's code means, with a wrong and a right example; or what a switch body joins
@@ -343,6 +345,10 @@ fn percent(text: &str) -> Result<f64, String> {
     within(text, 0.0..=20.0)
 }
 
+fn times(text: &str) -> Result<f64, String> {
+    within(text, 0.0..=1000.0)
+}
+
 fn within(text: &str, range: std::ops::RangeInclusive<f64>) -> Result<f64, String> {
     let value: f64 = text.parse().map_err(|_| "not a number".to_owned())?;
     if range.contains(&value) {
@@ -410,8 +416,10 @@ pub(crate) struct HarmonicsArgs {
 Examples:
   coilwright check guitar.harness
   coilwright check --strict *.harness
+  coilwright check guitar.harness --against guitar.record
 
-Exit codes: 0 when every file compiles, warnings included; 1 with --strict when there are warnings; 2 when one does not compile.")]
+Exit codes: 0 when every file compiles, warnings included, and nothing has changed; 1 with --strict when there are warnings, and with
+--against when a figure has changed; 2 when a file does not compile.")]
 pub(crate) struct CheckArgs {
     /// Harness files
     #[arg(value_name = "FILE", required = true)]
@@ -420,6 +428,36 @@ pub(crate) struct CheckArgs {
     /// A warning is a failed check
     #[arg(long)]
     pub(crate) strict: bool,
+
+    /// A change since this record of the one file is a failed check
+    #[arg(long, value_name = "RECORD")]
+    pub(crate) against: Option<PathBuf>,
+
+    /// How many times more than 0.05 dB, or half a percent, is a change
+    #[arg(long, value_name = "TIMES", default_value_t = 1.0, requires = "against", value_parser = times)]
+    pub(crate) loosen: f64,
+}
+
+/// `record`
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  coilwright record guitar.harness --output guitar.record
+  coilwright check guitar.harness --against guitar.record        exit code 1 if a figure has changed
+
+One line a figure, `POSITION / WHERE / FIGURE : VALUE`, sorted, six significant digits; positions by their keys. Keep it beside the harness under
+version control. Nothing is replaced unasked: --overwrite takes the new figures as right.")]
+pub(crate) struct RecordArgs {
+    /// The harness file
+    #[arg(value_name = "FILE")]
+    pub(crate) file: PathBuf,
+
+    /// This variant of the guitar, by its name
+    #[arg(long, value_name = "NAME")]
+    pub(crate) variant: Option<String>,
+
+    #[command(flatten)]
+    pub(crate) target: Target,
 }
 
 /// `compare`

@@ -10,6 +10,7 @@ mod format;
 mod harmonics;
 mod install;
 mod plot;
+mod record;
 mod report;
 mod sheet;
 mod wiring;
@@ -31,6 +32,7 @@ pub(crate) fn run(command: &Command) -> Result<Exit, Failure> {
         Command::Sheet(args) => sheet::run(args),
         Command::Card(args) => card::run(args),
         Command::Faults(args) => faults::run(args),
+        Command::Record(args) => record::run(args),
         Command::Check(args) => check::run(args),
         Command::Compare(args) => compare::run(args),
         Command::Explain(args) => explain::run(args),

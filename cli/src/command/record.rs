@@ -1,0 +1,27 @@
+//! `record`: all figures and curves of a guitar, to be compared with later.
+
+use pickup_dsl::positions::Wanted;
+
+use crate::args::RecordArgs;
+use crate::exit::{Exit, Failure};
+use crate::job::{self, Job};
+use crate::output::Sink;
+use crate::record::record;
+
+/// Runs it.
+///
+/// # Errors
+/// See [`Failure`].
+pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Failure> {
+    let mut file = job::open(&args.file)?;
+    if let Some(variant) = &args.variant {
+        file = file.with_variant(variant)?;
+    }
+    let job = Job::of(file, Wanted::default())?;
+    let mut sink = Sink::open(&args.target, &job.file.read)?;
+    let evaluator = job.evaluator()?;
+    let figures = job.figures(&evaluator)?;
+    sink.text(&record(&job, &evaluator, &figures)?.text())?;
+    sink.close()?;
+    Ok(Exit::Good)
+}
