@@ -38,7 +38,7 @@ pub(crate) struct Page {
 }
 
 /// Cells wrap at this width, those of a table of two columns later.
-const CELL: usize = 44;
+const CELL: usize = 28;
 const WIDE_CELL: usize = 78;
 
 impl Page {

@@ -167,13 +167,32 @@ impl<'a> Sameness<'a> {
     /// Whatever makes one of the networks impossible.
     pub fn compare(&self, position: &Position) -> Result<Verdict, SolveError> {
         let throws = [position.throws.clone(), self.throws_of_second(&position.throws)];
-        let mut error = 0.0;
         let readings: &[Reading] =
             if self.same_elements { &[Reading::Exact, Reading::ByName] } else { &[Reading::Exact] };
+        self.verdict(&throws, readings, false)
+    }
+
+    /// Compares the first harness with its switches at `first` with the second at `second`, each in order of its own
+    /// [`Harness::switches`], where each part's value is multiplied by a factor of its own and contacts are alike. With one harness on both
+    /// sides: whether two of its positions are twins.
+    ///
+    /// # Errors
+    /// Whatever makes one of the networks impossible.
+    pub fn compare_throws(&self, first: &[usize], second: &[usize]) -> Result<Verdict, SolveError> {
+        self.verdict(&[first.to_vec(), second.to_vec()], &[Reading::Exact], true)
+    }
+
+    fn verdict(
+        &self,
+        throws: &[Vec<usize>; 2],
+        readings: &[Reading],
+        generic: bool,
+    ) -> Result<Verdict, SolveError> {
+        let mut error = 0.0;
         for &reading in readings {
             for knobs in [Turned::Between, Turned::Ten, Turned::Zero] {
                 for outlet in 0..self.first.network.outlets.len() {
-                    match self.at(&throws, knobs, outlet, reading)? {
+                    match self.at(throws, knobs, outlet, reading, generic)? {
                         Found::Same(bound) => error += bound,
                         Found::Undecided => return Ok(Verdict::Undecided),
                         Found::Different(figure) => {
@@ -188,7 +207,7 @@ impl<'a> Sameness<'a> {
                 }
             }
         }
-        Ok(Verdict::Same { error, any_values: self.same_elements })
+        Ok(Verdict::Same { error, any_values: generic || self.same_elements })
     }
 
     /// Lugs, of those that both files have, that are joined in one file only. Empty if the wiring is joint by joint the same.
@@ -228,6 +247,7 @@ impl<'a> Sameness<'a> {
         turned: Turned,
         outlet: usize,
         reading: Reading,
+        generic: bool,
     ) -> Result<Found, SolveError> {
         let sides = [self.first, self.second];
         let knobs = sides.map(|side| knobs(side.harness, turned));
@@ -239,7 +259,7 @@ impl<'a> Sameness<'a> {
                     loads,
                     without_stray: false,
                     lifted: None,
-                    generic: false,
+                    generic,
                 };
                 sides[i].network.values(sides[i].harness, &setting)
             })

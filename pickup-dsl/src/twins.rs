@@ -8,6 +8,7 @@ use solver::{Hertz, Impedance, Layout, Outcome, Output, Point, Source};
 use crate::harness::Harness;
 use crate::network::{Knobs, Loads, Network, OutletNodes, Setting, Skeleton, generic_knob, reaching};
 use crate::positions::Position;
+use crate::sameness::{Sameness, Side, Verdict};
 
 /// Where transfers and port impedances are compared, Hz: below, at and above where guitars resonate, with no common divisor.
 const FREQUENCIES: [f64; 3] = [97.0, 1013.0, 6007.0];
@@ -22,7 +23,8 @@ const GENERIC: usize = 2;
 ///
 /// Compared are, at generic part values, with all knobs at 0, all at 10 and each somewhere of its own: the transfer from each section
 /// to each amp input, the impedance of each jack, and its DC resistance with nothing plugged in. Only positions that agree in what
-/// is compared first are compared in the rest. A position that can't be solved is nobody's twin.
+/// is compared first are compared in the rest. A position that can't be solved is nobody's twin. Numbers only rule out: what they leave is
+/// equal by its wiring, or proven equal in finite fields as two files are ([`crate::sameness`]).
 #[must_use]
 pub fn twins(harness: &Harness, network: &Network, positions: &[Position]) -> Vec<Vec<usize>> {
     among(harness, network, positions, vec![(0..positions.len()).collect()])
@@ -46,7 +48,7 @@ pub(crate) fn among(
             let sounding = |index: usize| bench.sounding(&positions[index].throws, GENERIC);
             let rest = |index: usize| bench.the_rest(&positions[index].throws);
             let alike = groups(firsts, sounding).into_iter().flat_map(|group| groups(group, rest));
-            let mut alike: Vec<Vec<usize>> = alike.collect();
+            let mut alike: Vec<Vec<usize>> = alike.flat_map(|group| bench.proven(group, positions)).collect();
             for class in classes {
                 match alike.iter_mut().find(|group| group.contains(&class[0])) {
                     Some(group) => group.extend(&class[1..]),
@@ -144,6 +146,26 @@ impl<'a> Bench<'a> {
             classes.entry(skeleton).or_default().push(item);
         }
         classes.into_values().collect()
+    }
+
+    /// A group of equal readings in groups that are proven the same; groups of one are left out.
+    fn proven(&self, group: Vec<usize>, positions: &[Position]) -> Vec<Vec<usize>> {
+        let side = Side { harness: self.harness, network: self.network };
+        let Ok(both) = Sameness::of(side, side) else { return vec![group] };
+        let mut found: Vec<Vec<usize>> = Vec::new();
+        for item in group {
+            let same = |known: &&mut Vec<usize>| {
+                let [a, b] = [known[0], item].map(|index| &positions[index].throws);
+                // What leaves something open is as good as its numbers.
+                !matches!(both.compare_throws(a, b), Ok(Verdict::Different { .. }))
+            };
+            match found.iter_mut().find(same) {
+                Some(known) => known.push(item),
+                None => found.push(vec![item]),
+            }
+        }
+        found.retain(|known| known.len() > 1);
+        found
     }
 
     fn setting<'s>(&'s self, throws: &'s [usize], knobs: usize, loads: Loads) -> Setting<'s> {

@@ -4,7 +4,7 @@ use pickup_dsl::harness::tolerance::{self, CAPACITOR, INDUCTANCE, POT, RESISTOR,
 use pickup_dsl::harness::{Coil, Construction, Harness, Lead, Origin, PartKind, Pot, Taper, Valued};
 use pickup_dsl::source::Span;
 
-use crate::unit::as_printed;
+use crate::unit::{as_printed, significant};
 
 /// One line of the list of parts. A coil of a pickup has a line of its own.
 #[derive(Debug, Clone, PartialEq)]
@@ -113,7 +113,12 @@ fn winding(coil: &Coil) -> String {
 }
 
 fn value_of_coil(coil: &Coil) -> String {
-    format!("{}, {}", as_printed(coil.dcr.value, "Ω"), as_printed(coil.inductance.value, "H"))
+    // What was worked out from readings has more digits than sense.
+    let show = |value: &Valued, unit: &str| {
+        let (printed, short) = (as_printed(value.value, unit), significant(value.value, unit, 4));
+        if printed.chars().count() > short.chars().count() { short } else { printed }
+    };
+    format!("{}, {}", show(&coil.dcr, "Ω"), show(&coil.inductance, "H"))
 }
 
 fn pot_words(pot: &Pot, taper: &Taper) -> String {
@@ -128,19 +133,23 @@ fn pot_words(pot: &Pot, taper: &Taper) -> String {
     format!("pot, {taper}{role}{no_load}")
 }
 
-/// `±5 %`, `+80/−20 %`, `measured`, `±20 % (usual)`.
+/// `±5 %`, `+80/−20 %`, `measured`, `±20 % (usual)`; and whether the value is a guess of the file's or worked out.
 fn off(value: &Valued, usual: f64) -> String {
     let (up, down) = tolerance::limits(value, usual);
     let percent = |share: f64| as_printed(share * 100.0, "");
-    match (value.tolerance, value.origin) {
-        (None, Origin::Measured) => "measured".to_owned(),
-        (stated, _) => {
-            let limits = if up == down {
-                format!("±{} %", percent(up))
-            } else {
-                format!("+{}/−{} %", percent(up), percent(down))
-            };
-            if stated.is_some() { limits } else { format!("{limits} (usual)") }
-        }
+    if value.tolerance.is_none() && value.origin == Origin::Measured {
+        return "measured".to_owned();
     }
+    let limits = if up == down {
+        format!("±{} %", percent(up))
+    } else {
+        format!("+{}/−{} %", percent(up), percent(down))
+    };
+    let usual = if value.tolerance.is_some() { "" } else { " (usual)" };
+    let origin = match value.origin {
+        Origin::Guessed => ", a guess",
+        Origin::Estimated => ", worked out",
+        Origin::Stated | Origin::Measured | Origin::Default => "",
+    };
+    format!("{limits}{usual}{origin}")
 }
