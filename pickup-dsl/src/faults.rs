@@ -63,22 +63,52 @@ impl Effect {
     }
 }
 
+/// Faults times positions times elements that are solved at most: some ten seconds of work.
+const MOST: usize = 50_000_000;
+
+/// Why there is no table.
+#[derive(Debug, Clone, thiserror::Error)]
+#[non_exhaustive]
+pub enum FaultsError {
+    /// More work than is reasonable.
+    #[error(
+        "{faults} faults in {positions} positions of a circuit of {elements} elements are too many to solve"
+    )]
+    TooMany {
+        /// Single faults.
+        faults: usize,
+        /// Positions.
+        positions: usize,
+        /// Elements of the circuit.
+        elements: usize,
+    },
+    /// The sound guitar can't be solved.
+    #[error(transparent)]
+    Circuit(#[from] FigureError),
+}
+
 /// A reading changes if it does so by more than this share of itself.
 const CHANGES: f64 = 1e-9;
 
 /// Every fault with what it does to the readings; the card is that of `positions`, and its room is where they are read.
 ///
 /// # Errors
-/// The sound guitar can't be solved. A faulty one that can't be, or that is no circuit, is left out: no meter reads it either.
-pub fn faults(harness: &Harness, positions: &[Position], card: &Card) -> Result<Vec<Effect>, FigureError> {
+/// The sound guitar can't be solved, or there is too much to solve. A faulty guitar that can't be solved, or that is no circuit, is left
+/// out: no meter reads it either.
+pub fn faults(harness: &Harness, positions: &[Position], card: &Card) -> Result<Vec<Effect>, FaultsError> {
     let harness = &warmed(harness, card.conditions.celsius);
     let sound = circuit(harness)?;
+    let imagined = imagined(harness);
+    let (faults, elements) = (imagined.len(), sound.provenance.len());
+    if faults.saturating_mul(positions.len()).saturating_mul(elements) > MOST {
+        return Err(FaultsError::TooMany { faults, positions: positions.len(), elements });
+    }
     let right: Vec<Figure> = positions
         .iter()
         .map(|position| reading(harness, &sound, position).map_err(|e| explain(&sound, e)))
-        .collect::<Result<_, _>>()?;
+        .collect::<Result<_, FigureError>>()?;
     let mut all = Vec::new();
-    for (fault, span) in imagined(harness) {
+    for (fault, span) in imagined {
         let faulty = with(harness, fault);
         let Ok(network) = Network::of(&faulty) else { continue };
         let mut shown = Vec::new();

@@ -10,6 +10,9 @@ use crate::job::{self, Job, shown_name};
 use crate::output::Sink;
 use crate::{card as shown, json};
 
+/// Positions of one card.
+const MOST: usize = 512;
+
 /// Runs it.
 ///
 /// # Errors
@@ -34,6 +37,15 @@ pub(super) fn made(printed: &Printed, bench: &BenchArgs) -> Result<(Job, Card), 
         let chosen = bench.position.iter().map(|name| job::position_named(&job.file.harness, name));
         job.positions = chosen.collect::<Result<_, _>>()?;
         job.is_whole = false;
+    }
+    if job.positions.len() > MOST {
+        return Err(Failure::usage_with(
+            format!(
+                "{} positions are too many for one card, each told from each other: at most {MOST}",
+                job.positions.len()
+            ),
+            "choose some with `--position`",
+        ));
     }
     let evaluator = job.evaluator()?;
     let figures = job.figures(&evaluator)?;

@@ -1,6 +1,6 @@
 //! `faults`: what the meter reads with one joint wrong.
 
-use pickup_dsl::faults::faults;
+use pickup_dsl::faults::{FaultsError, faults};
 
 use super::card::made;
 use super::sheet::print;
@@ -15,8 +15,10 @@ use crate::{faults as shown, json};
 /// See [`Failure`].
 pub(crate) fn run(args: &FaultsArgs) -> Result<Exit, Failure> {
     let (job, card) = made(&args.printed, &args.bench)?;
-    let all = faults(&job.file.harness, &job.positions, &card)
-        .map_err(|e| job.no_solution("the guitar as drawn", &e))?;
+    let all = faults(&job.file.harness, &job.positions, &card).map_err(|e| match e {
+        FaultsError::Circuit(e) => job.no_solution("the guitar as drawn", &e),
+        e => Failure::usage_with(e.to_string(), "choose fewer positions with `--position`"),
+    })?;
     let mut sink = Sink::open(&args.printed.target, &job.file.read)?;
     if args.printed.json {
         json::faults(&mut sink, &job.file, &card, &all)?;
