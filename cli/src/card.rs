@@ -61,6 +61,13 @@ const HOW: &str = "Knobs at rest unless said. Tap: plug in at low volume, touch 
 fn ticks(harness: &Harness, card: &Card, entry: &Entry) -> Vec<String> {
     let mut all = Vec::new();
     for reading in &entry.readings {
+        if card.active && !reading.at_rest.coil_readable {
+            all.push(format!(
+                "meter, {}: says nothing, an active part is in the way",
+                across(reading.across)
+            ));
+            continue;
+        }
         let unreadable = match (reading.at_rest.nominal, reading.at_rest.coil_readable) {
             (Ok(ohms), false) if ohms > 0.0 => " (no coil shows in it)",
             (Err(Why::Open), _) => " (nothing leads there, or a capacitor is in the way)",
@@ -76,15 +83,18 @@ fn ticks(harness: &Harness, card: &Card, entry: &Entry) -> Vec<String> {
     for down in &entry.volumes {
         all.push(match (&down.silenced[..], &down.left[..]) {
             ([], []) => continue,
-            ([], left) => format!("{} at 0 silences nothing: {} go on", part(down.pot), names(left)),
+            ([], left) => {
+                format!("{} at 0 silences nothing that sounds here: {}", part(down.pot), names(left))
+            }
             (silenced, []) => format!("{} at 0 silences {}", part(down.pot), names(silenced)),
             (silenced, left) => {
-                format!("{} at 0 silences {}; {} goes on", part(down.pot), names(silenced), names(left))
+                format!("{} at 0 silences {}, not {}", part(down.pot), names(silenced), names(left))
             }
         });
     }
     let is_tone = |role: &Option<String>| role.as_deref() == Some("tone");
-    if entry.moved.is_empty() && harness.pots().any(|(_, pot)| is_tone(&pot.role)) {
+    let readable = entry.readings.iter().any(|reading| reading.at_rest.coil_readable);
+    if entry.moved.is_empty() && readable && harness.pots().any(|(_, pot)| is_tone(&pot.role)) {
         all.push("the reading stays as the tone is swept".to_owned());
     }
     for moved in &entry.moved {

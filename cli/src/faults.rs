@@ -26,7 +26,15 @@ pub(crate) fn page(file: &File, card: &Card, all: &[Effect]) -> Page {
     ))];
     for (index, entry) in card.positions.iter().enumerate() {
         let name = called(entry.name.as_deref(), &entry.key);
-        let right = entry.readings.first().map(|reading| band(&reading.at_rest)).unwrap_or_default();
+        let reading = entry.readings.first().map(|reading| &reading.at_rest);
+        if card.active && reading.is_none_or(|reading| !reading.coil_readable) {
+            blocks.push(Block::Heading(name));
+            blocks.push(Block::Paragraph(
+                "The meter says nothing here: an active part is in the way.".to_owned(),
+            ));
+            continue;
+        }
+        let right = reading.map(band).unwrap_or_default();
         blocks.push(Block::Heading(format!("{name}: {right} if all is well")));
         let mut rows: BTreeMap<(bool, u64), (String, Vec<String>)> = BTreeMap::new();
         for effect in all {

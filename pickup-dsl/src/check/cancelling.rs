@@ -65,7 +65,7 @@ pub(super) fn no_hum_cancelling(bench: &Bench<'_>) -> Vec<Diagnostic> {
                 .label("with one of them turned round it would cancel");
             let mut pickups: Vec<Thing<'_>> = coils.iter().map(|&c| (sections[c].pickup, "")).collect();
             pickups.dedup();
-            let advice = "pair a coil with one that is reverse wound and of the other polarity";
+            let advice = "pair a coil with one that is reverse wound and of the other polarity, or say `wound` and `pole` of each (unsaid: forward, north)";
             let diagnostic = bench.or_meant(diagnostic, advice, &pickups, &found);
             bench.with_positions(diagnostic, &found)
         })

@@ -1,9 +1,10 @@
 //! Positions in which nothing is heard.
 
-use super::Bench;
+use super::{Bench, setting};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::harness::LugId;
 use crate::intents::or_meant;
+use crate::network::{Joints, Knobs};
 use crate::source::Span;
 
 /// What is said where no coil reaches an outlet.
@@ -95,10 +96,25 @@ pub(super) fn hot_at_ground(bench: &Bench<'_>) -> Vec<Diagnostic> {
         let message = format!("`{hot}` is joined to ground {}", bench.in_positions(&found));
         let diagnostic = Diagnostic::warning(Code::HotAtGround, place(bench, first), message)
             .label("hot is at ground: silence");
-        let advice = "look for a hot lug on a ground wire";
+        let backward = backward_volume(bench, nodes.hot, first);
+        let advice = match &backward {
+            Some(pot) => format!("`{pot}` works backwards, at 10 it is shut: change over its lugs 1 and 3"),
+            None => "look for a hot lug on a ground wire".to_owned(),
+        };
         let only = (bench.harness.outlets.len() > 1).then_some(nodes.hot);
-        let diagnostic = or_mute(bench, diagnostic, advice, only, &found);
+        let diagnostic = or_mute(bench, diagnostic, &advice, only, &found);
         all.push(bench.with_positions(diagnostic, &found));
     }
     all
+}
+
+/// The volume that takes hot to ground at rest, and not at 0.
+fn backward_volume(bench: &Bench<'_>, hot: LugId, position: usize) -> Option<String> {
+    let volumes = bench.harness.pots().filter(|(_, pot)| pot.role.as_deref() == Some("volume"));
+    volumes.map(|(id, _)| id).find_map(|id| {
+        let shut = Knobs([(id, 0.0)].into());
+        let setting = setting(&bench.positions[position].throws, &shut);
+        let joints = Joints::of(bench.network, bench.harness, &setting);
+        (!joints.at_ground(hot)).then(|| bench.harness.part(id).name.clone())
+    })
 }

@@ -36,7 +36,7 @@ pub(super) fn opposing_coils(bench: &Bench<'_>) -> Vec<Diagnostic> {
             if a.0 != b.0 {
                 diagnostic = diagnostic.also(bench.part(a.0), "with this one");
             }
-            let advice = "change over start and finish of one, or check `wound` and `pole`";
+            let advice = "change over start and finish of one, or say `wound` and `pole` of each (unsaid: forward, north)";
             let of = if a.0 == b.0 { vec![(a.0, "")] } else { vec![(a.0, ""), (b.0, "")] };
             let diagnostic = bench.or_meant(diagnostic, advice, &of, &found);
             bench.with_positions(diagnostic, &found)

@@ -199,8 +199,15 @@ impl<'r, 't> Build<'r, 't> {
             && let [(jack, ..)] = self.of_kind("jack")[..]
         {
             diagnostic.notes.clear();
-            diagnostic.help = Some(format!("{} is the jack's {lug}: `{jack}.{lug}`", escape(name)));
-            diagnostic = diagnostic.fix(span, format!("{jack}.{lug}"));
+            let whole = self.report.text(Span { end: span.end.saturating_add(1), ..span });
+            // `output.tip` names the lug already.
+            if whole.ends_with('.') {
+                diagnostic.help = Some(format!("the jack is called `{jack}`"));
+                diagnostic = diagnostic.fix(span, jack.to_owned());
+            } else {
+                diagnostic.help = Some(format!("{} is the jack's {lug}: `{jack}.{lug}`", escape(name)));
+                diagnostic = diagnostic.fix(span, format!("{jack}.{lug}"));
+            }
         }
         if let Some(line) = whole_line(name) {
             diagnostic.notes.clear();

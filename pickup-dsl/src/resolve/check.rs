@@ -147,6 +147,7 @@ impl Build<'_, '_> {
                     PartKind::Pickup(_) => {
                         "a coil sounds only with both ends wired; with one in the air it may hum"
                     }
+                    PartKind::Pot(_) => "the control does not do its work without it",
                     _ => "a part with an end in the air does nothing, or hums",
                 };
                 let diagnostic = Diagnostic::warning(Code::UnwiredLug, part.span, message).help(advice);

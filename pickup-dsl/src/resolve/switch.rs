@@ -8,6 +8,7 @@ use crate::resolve::build::Build;
 use crate::resolve::cursor::{Label, label, missing};
 use crate::resolve::properties::{Use, Uses};
 use crate::resolve::report::listed;
+use crate::resolve::trade;
 use crate::source::Span;
 use crate::syntax::tree::{Group, Item};
 
@@ -288,6 +289,16 @@ impl<'t> Build<'_, 't> {
         .note(format!("its throws are {}", listed(names())));
         match self.report.closest(throw.text, names()) {
             Some(close) => diagnostic.help(format!("did you mean `{close}`?")).fix(throw.span, close),
+            None if trade::is_middle(throw.text) && names().any(|name| name == "mid") => {
+                diagnostic.help("did you mean `mid`?").fix(throw.span, "mid")
+            }
+            None if throws.iter().any(|throw| throw.name.contains('-'))
+                && throw.text.parse::<u8>().is_ok() =>
+            {
+                diagnostic.help(
+                    "its stops in between have two numbers; a lever with five of its own is `lever-5-super`",
+                )
+            }
             None => diagnostic,
         }
     }

@@ -25,6 +25,11 @@ pub(crate) fn body_called(word: &str) -> Option<(String, Option<&'static str>)> 
     }
 }
 
+/// A throw that the library calls `mid`.
+pub(crate) fn is_middle(word: &str) -> bool {
+    matches!(word.to_ascii_lowercase().as_str(), "middle" | "centre" | "center")
+}
+
 /// Advice where a lug 4 or 5 is asked of a lever whose poles have three.
 pub(crate) fn wider_lever(lugs: &[&str], wanted: &str) -> Option<&'static str> {
     let pole = wanted.strip_suffix(".4").or_else(|| wanted.strip_suffix(".5"))?;
