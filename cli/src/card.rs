@@ -2,7 +2,7 @@
 
 use pickup_dsl::card::{Band, Card, Entry, OutletTests, Swing, Tap, Test, metal, tells};
 use pickup_dsl::diagnostic::escape;
-use pickup_dsl::figures::{Across, Cancelling, Why};
+use pickup_dsl::figures::{Cancelling, Why};
 use pickup_dsl::harness::{Harness, PartId};
 
 use crate::cautions;
@@ -64,7 +64,7 @@ fn ticks(harness: &Harness, card: &Card, entry: &Entry) -> Vec<String> {
         if card.active && !reading.at_rest.coil_readable {
             all.push(format!(
                 "meter, {}: says nothing, an active part is in the way",
-                across(reading.across)
+                reading.across.words()
             ));
             continue;
         }
@@ -73,7 +73,7 @@ fn ticks(harness: &Harness, card: &Card, entry: &Entry) -> Vec<String> {
             (Err(Why::Open), _) => " (nothing leads there, or a capacitor is in the way)",
             _ => "",
         };
-        all.push(format!("meter, {}: {}{unreadable}", across(reading.across), band(&reading.at_rest)));
+        all.push(format!("meter, {}: {}{unreadable}", reading.across.words(), band(&reading.at_rest)));
         if !entry.volumes.is_empty() {
             all.push(format!("with the volumes at 0: {}", band(&reading.volumes_at_zero)));
         }
@@ -149,14 +149,6 @@ fn outlet_ticks(outlet: &OutletTests, at: &str) -> Vec<String> {
         }
     ));
     all
-}
-
-fn across(across: Across) -> &'static str {
-    match across {
-        Across::TipSleeve => "tip to sleeve",
-        Across::RingSleeve => "ring to sleeve",
-        Across::TipRing => "tip to ring",
-    }
 }
 
 /// `7.97 kΩ (7.25 kΩ to 8.70 kΩ)`

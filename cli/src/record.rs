@@ -83,7 +83,7 @@ pub(crate) fn record(
             }
         }
         for meter in &figures.meter {
-            let place = rows::across(meter.across);
+            let place = meter.across.words();
             put(place, "meter at rest", written(meter.at_rest.ohms, Kind::Ohms));
             put(place, "meter with volumes at 0", written(meter.volumes_at_zero.ohms, Kind::Ohms));
         }

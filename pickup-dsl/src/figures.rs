@@ -327,3 +327,15 @@ pub enum Across {
     /// Tip and ring.
     TipRing,
 }
+
+impl Across {
+    /// As it is said at the bench.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Across::TipSleeve => "tip to sleeve",
+            Across::RingSleeve => "ring to sleeve",
+            Across::TipRing => "tip to ring",
+        }
+    }
+}

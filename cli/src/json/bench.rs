@@ -2,12 +2,11 @@
 
 use pickup_dsl::card::{Band, Card, CoilTests, Entry, Swing, Tap, Test, metal, tells};
 use pickup_dsl::faults::{Effect, Fault};
-use pickup_dsl::figures::{Across, Cancelling};
 use pickup_dsl::harness::{Harness, LugId, PartId};
 use pickup_dsl::sheet::{Sheet, Step, other_name};
 use serde::Serialize;
 
-use super::figures::Value;
+use super::figures::{Value, across, cancelling};
 use super::{Head, PlaceJson, write};
 use crate::cautions;
 use crate::exit::Failure;
@@ -193,14 +192,6 @@ struct ToldJson<'a> {
     by: Vec<&'static str>,
 }
 
-fn across(across: Across) -> &'static str {
-    match across {
-        Across::TipSleeve => "tip-sleeve",
-        Across::RingSleeve => "ring-sleeve",
-        Across::TipRing => "tip-ring",
-    }
-}
-
 fn coil(coil: &CoilTests) -> CoilJson<'_> {
     CoilJson {
         coil: &coil.name,
@@ -267,11 +258,7 @@ fn entry<'a>(harness: &'a Harness, card: &'a Card, entry: &'a Entry) -> EntryJso
             .map(|outlet| OutletJson {
                 coils: outlet.coils.iter().map(coil).collect(),
                 swing_readable: outlet.swing_readable,
-                hum: outlet.hum.map(|hum| match hum {
-                    Cancelling::Cancels => "cancels",
-                    Cancelling::Partly => "partly",
-                    Cancelling::No => "no",
-                }),
+                hum: outlet.hum.map(cancelling),
             })
             .collect(),
         off_ground: entry.off_ground.iter().map(|lug| harness.lug_name(*lug)).collect(),

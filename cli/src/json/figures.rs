@@ -38,6 +38,24 @@ impl From<Figure> for Value {
     }
 }
 
+/// Two lugs of the jack.
+pub(super) fn across(across: Across) -> &'static str {
+    match across {
+        Across::TipSleeve => "tip-sleeve",
+        Across::RingSleeve => "ring-sleeve",
+        Across::TipRing => "tip-ring",
+    }
+}
+
+/// Whether hum cancels.
+pub(super) fn cancelling(verdict: Cancelling) -> &'static str {
+    match verdict {
+        Cancelling::Cancels => "cancels",
+        Cancelling::Partly => "partly",
+        Cancelling::No => "no",
+    }
+}
+
 #[derive(Serialize)]
 pub(super) struct PositionJson<'a> {
     key: &'a str,
@@ -75,11 +93,7 @@ impl<'a> PositionJson<'a> {
                 .meter
                 .iter()
                 .map(|m| MeterJson {
-                    across: match m.across {
-                        Across::TipSleeve => "tip-sleeve",
-                        Across::RingSleeve => "ring-sleeve",
-                        Across::TipRing => "tip-ring",
-                    },
+                    across: across(m.across),
                     at_rest: m.at_rest.into(),
                     volumes_at_zero: m.volumes_at_zero.into(),
                 })
@@ -253,12 +267,7 @@ impl From<Hum> for HumJson {
             buzz_db: h.buzz.into(),
             buzz_re_reference_db: h.buzz_re.into(),
             cancelling_db: h.cancelling.into(),
-            verdict: match h.verdict {
-                Some(Cancelling::Cancels) => "cancels",
-                Some(Cancelling::Partly) => "partly",
-                Some(Cancelling::No) => "no",
-                None => "no hum",
-            },
+            verdict: h.verdict.map_or("no hum", cancelling),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! The figures of a record: their names in the trade's words, units, and how much of a change is none.
 
-use pickup_dsl::figures::{Across, Figure, OutletFigures};
+use pickup_dsl::figures::{Figure, OutletFigures};
 
 /// What sort of number a figure is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -100,12 +100,3 @@ pub(super) const AT_OUTLETS: &[Row] = &[
     row("noise, flat", Kind::Volts, |o| o.noise.flat),
     row("noise, A-weighted", Kind::Volts, |o| o.noise.a_weighted),
 ];
-
-/// Two lugs of the jack.
-pub(super) fn across(across: Across) -> &'static str {
-    match across {
-        Across::TipSleeve => "tip to sleeve",
-        Across::RingSleeve => "ring to sleeve",
-        Across::TipRing => "tip to ring",
-    }
-}
