@@ -10,15 +10,23 @@ use crate::evaluate::{Detail, Evaluator, FigureError, circuit, explain};
 use crate::figures::{Across, Cancelling, Figure, MeterReading, PositionFigures, meter};
 use crate::float::modulus;
 use crate::harness::tolerance::{Sort, at_limits, with_resistances};
-use crate::harness::{Harness, LugId, PartId, PartKind, wire};
+use crate::harness::{self, Harness, LugId, PartId, PartKind, wire};
 use crate::network::{Joints, Knobs, Loads, Network, Setting};
 use crate::positions::Position;
 
 mod apart;
-mod ground;
 
 pub use apart::{Test, tells};
-pub use ground::metal;
+
+/// Lugs to try against the sleeve with a meter: metal that must be at ground, and the strings; in order of the file.
+#[must_use]
+pub fn metal(harness: &Harness) -> Vec<LugId> {
+    let strings = harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Strings));
+    let mut all: Vec<LugId> = harness::metal::metal(harness);
+    all.extend(strings.flat_map(|part| part.lugs.clone()).map(LugId));
+    all.sort_unstable();
+    all
+}
 
 /// Where tapping is compared, Hz.
 const TAP_HERTZ: f64 = 1000.0;

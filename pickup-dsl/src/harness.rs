@@ -8,6 +8,7 @@ pub mod coil;
 pub mod construction;
 pub mod geometry;
 pub mod intent;
+pub mod metal;
 pub mod part;
 pub mod switch;
 pub mod tolerance;

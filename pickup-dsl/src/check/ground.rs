@@ -3,7 +3,8 @@
 use super::cancelling::enumerated;
 use super::{Bench, hot};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::harness::{Coil, Construction, Harness, LugId, PartId, PartKind};
+use crate::harness::metal::metal as metal_of;
+use crate::harness::{Coil, Construction, Harness, LugId, PartKind};
 use crate::network::Joints;
 
 /// What is said of strings that are hot.
@@ -12,9 +13,6 @@ pub(super) const STRINGS_HOT: &str = "they are joined to hot";
 pub(super) const METAL_HOT: &str = "it is joined to hot: live to touch";
 /// What is likely then.
 const CHANGED_OVER: &str = "look for a hot wire on a ground lug, or tip and sleeve of the jack changed over";
-
-/// Metal parts of a pickup.
-const METAL: [&str; 3] = ["cover", "plate", "braid"];
 
 /// A `strings` part that reaches ground neither by metal nor through resistors and capacitors alone.
 pub(super) fn strings(bench: &Bench<'_>) -> Vec<Diagnostic> {
@@ -93,12 +91,8 @@ fn way_to_ground(harness: &Harness, joints: &Joints, lug: LugId) -> Way {
 
 /// Covers, plates, braids, cases, frames and shields that are not at ground; those of one joint in one warning.
 pub(super) fn metal(bench: &Bench<'_>) -> Vec<Diagnostic> {
-    let wired = wired(bench.harness);
     let mut groups: Vec<(usize, Vec<usize>, Vec<LugId>)> = Vec::new();
-    for lug in (0..bench.harness.lugs.len()).map(|lug| LugId(lug as u32)) {
-        if !is_metal(bench.harness, &wired, lug) {
-            continue;
-        }
+    for lug in metal_of(bench.harness) {
         let live = |i: &usize| !bench.joints[*i].at_ground(lug) && !metal_meant(bench, lug, *i);
         let found: Vec<usize> = (0..bench.positions.len()).filter(live).collect();
         let Some(&first) = found.first() else { continue };
@@ -159,37 +153,4 @@ fn metal_meant(bench: &Bench<'_>, lug: LugId, position: usize) -> bool {
         let named = intent.of.is_empty() || intent.of.iter().any(|subject| subject.covers(part, name));
         named && intent.place.covers(bench.harness, &bench.positions[position].throws)
     })
-}
-
-/// Whether a lug is metal that must be at ground.
-///
-/// The case of a pot counts where it is wired, or another pot's is: a file may leave all of them to a shielded cavity. So does the
-/// frame of a switch, which may be of plastic. A shield without a wire is told as a part that no wire reaches.
-fn is_metal(harness: &Harness, wired: &[bool], lug: LugId) -> bool {
-    let is_wired = |lug: LugId| wired[lug.0 as usize];
-    let one_is_wired = |name: &str| {
-        (0..harness.lugs.len()).any(|other| harness.lugs[other].name == name && is_wired(LugId(other as u32)))
-    };
-    let of = &harness.lugs[lug.0 as usize];
-    match (&harness.part(of.part).kind, of.name.as_str()) {
-        (PartKind::Pickup(_), name) => METAL.contains(&name),
-        (PartKind::Pot(_), "case") => one_is_wired("case") && !unwired(harness, wired, of.part),
-        (PartKind::Switch(_), "frame") => one_is_wired("frame") && !unwired(harness, wired, of.part),
-        (PartKind::Shield, _) => is_wired(lug),
-        _ => false,
-    }
-}
-
-/// No wire reaches the part at all, which is told as such.
-fn unwired(harness: &Harness, wired: &[bool], part: PartId) -> bool {
-    !harness.part(part).lugs.clone().any(|lug| wired[lug as usize])
-}
-
-fn wired(harness: &Harness) -> Vec<bool> {
-    let mut wired = vec![false; harness.lugs.len()];
-    for joint in &harness.joints {
-        wired[joint.a.0 as usize] = true;
-        wired[joint.b.0 as usize] = true;
-    }
-    wired
 }

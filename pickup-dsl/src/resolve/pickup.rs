@@ -1,6 +1,7 @@
 //! Pickups: coils, how they are coupled, what was joined at the factory, and their metal parts.
 
 use crate::diagnostic::{Code, Diagnostic};
+use crate::harness::metal::OF_PICKUP;
 use crate::harness::{Assumption, CoverCapacitance, JointKind, LugId, PartKind, Pickup};
 use crate::resolve::build::Build;
 use crate::resolve::coil::{Assumed, Ends, Shared, coil, read_construction};
@@ -12,9 +13,6 @@ use crate::resolve::show::digits;
 use crate::resolve::value::value;
 use crate::source::Span;
 use crate::syntax::tree::{Clause, Dimension, Item, Word};
-
-/// Lugs that exist once something mentions them.
-const METAL: &[&str] = &["cover", "plate", "braid"];
 
 /// A coil's name, place, properties and ends.
 struct Winding<'t> {
@@ -130,11 +128,11 @@ impl<'t> Build<'_, 't> {
 
     /// Adds `cover`, `plate` and `braid` where a property, a bond, a jumper or a wire mentions them.
     fn metal_lugs(&mut self, name: Label<'t>, uses: &Uses<'t>) {
-        for metal in METAL {
+        for metal in OF_PICKUP {
             let inside = uses.has(metal)
                 || ["wire", "bond", "jumper"].iter().any(|p| uses.all(p).any(|u| mentions(u, metal)));
-            if inside || self.mentioned.contains(&(name.text, *metal)) {
-                self.add_lug(*metal, name.span);
+            if inside || self.mentioned.contains(&(name.text, metal)) {
+                self.add_lug(metal, name.span);
             }
         }
     }
@@ -236,7 +234,7 @@ impl<'t> Build<'_, 't> {
                 self.join(pair[0].0, pair[1].0, pair[1].1, JointKind::Bond);
             }
             let names: Vec<_> = lugs.iter().map(|(l, _)| self.lugs[l.0 as usize].name.as_str()).collect();
-            braided |= names.contains(&"braid") && names.iter().any(|n| !METAL.contains(n));
+            braided |= names.contains(&"braid") && names.iter().any(|n| !OF_PICKUP.contains(n));
         }
         braided
     }
