@@ -44,15 +44,7 @@ fn numbers(
     coils: &[String],
 ) -> Vec<Option<Complex64>> {
     let knobs = Knobs(harness.pots().map(|(id, pot)| (id, 0.37 * pot.rest)).collect());
-    let setting = Setting {
-        throws,
-        knobs: &knobs,
-        loads: Loads::Plugged,
-        without_stray: false,
-        lifted: None,
-        generic: false,
-    };
-    let values = network.values(harness, &setting);
+    let values = network.values(harness, &Setting::new(throws, &knobs, Loads::Plugged));
     let mut workspace = Layout::ac(&network.circuit, &values, &[]).expect("a layout").workspace();
     let mut out = Vec::new();
     for f in [113.0, 1009.0, 4007.0] {

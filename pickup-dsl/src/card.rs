@@ -259,14 +259,11 @@ fn entry(
         outlets: outlets(evaluator, position, figures)?,
         off_ground: {
             let rest = Knobs::default();
-            let joints = Joints::of(evaluator.network(), harness, &setting(position, &rest, Loads::Bare));
+            let joints =
+                Joints::of(evaluator.network(), harness, &Setting::new(&position.throws, &rest, Loads::Bare));
             metal(harness).into_iter().filter(|lug| !joints.at_ground(*lug)).collect()
         },
     })
-}
-
-fn setting<'s>(position: &'s Position, knobs: &'s Knobs, loads: Loads) -> Setting<'s> {
-    Setting { throws: &position.throws, knobs, loads, without_stray: false, lifted: None, generic: false }
 }
 
 fn readings(benches: &Benches, position: &Position) -> Result<Vec<Reading>, FigureError> {
@@ -426,7 +423,7 @@ fn coils(network: &Network, harness: &Harness) -> Vec<(String, Vec<usize>)> {
 fn swings(evaluator: &Evaluator<'_>, position: &Position) -> Result<Vec<Option<Vec<f64>>>, FigureError> {
     let network = evaluator.network();
     let rest = Knobs::default();
-    let values = network.values(evaluator.harness(), &setting(position, &rest, Loads::Bare));
+    let values = network.values(evaluator.harness(), &Setting::new(&position.throws, &rest, Loads::Bare));
     let unsolved = |e| explain(network, e);
     let layout = Layout::dc(&network.circuit, &values, &[]).map_err(unsolved)?;
     let mut workspace = layout.workspace();

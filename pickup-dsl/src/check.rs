@@ -268,7 +268,7 @@ fn label(position: &Position) -> String {
 }
 
 fn setting<'s>(throws: &'s [usize], knobs: &'s Knobs) -> Setting<'s> {
-    Setting { throws, knobs, loads: Loads::Plugged, without_stray: false, lifted: None, generic: false }
+    Setting::new(throws, knobs, Loads::Plugged)
 }
 
 /// Groups (thing, position) pairs by thing, in order of their first appearance.

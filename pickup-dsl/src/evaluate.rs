@@ -215,10 +215,6 @@ impl<'a> Subject<'a> {
         }
     }
 
-    fn setting<'s>(throws: &'s [usize], knobs: &'s Knobs, loads: Loads) -> Setting<'s> {
-        Setting { throws, knobs, loads, without_stray: false, lifted: None, generic: false }
-    }
-
     fn sweep(
         &self,
         setting: &Setting<'_>,
@@ -246,9 +242,9 @@ impl<'a> Subject<'a> {
         known: Option<&Frames>,
     ) -> Result<Vec<OutletFigures>, SolveError> {
         let Subject { harness, ref network, ref wiring, ref origins } = *self;
-        let setting = Self::setting(throws, knobs, Loads::Plugged);
+        let setting = Setting::new(throws, knobs, Loads::Plugged);
         let mut plugged = self.sweep(&setting, Many::Responses, known.map(|known| &known.plugged))?;
-        let bare_setting = Self::setting(throws, knobs, Loads::Bare);
+        let bare_setting = Setting::new(throws, knobs, Loads::Bare);
         let mut bare = self.sweep(&bare_setting, Many::Impedances, known.map(|known| &known.bare))?;
         let connections: Vec<_> = (0..network.outlets.len())
             .map(|outlet| connections(harness, network, &setting, outlet))
@@ -302,11 +298,11 @@ impl<'a> Subject<'a> {
         detail: Detail,
     ) -> Result<Vec<OutletCurves>, SolveError> {
         let sections = &self.network.sections;
-        let mut plugged = self.sweep(&Self::setting(throws, knobs, Loads::Plugged), Many::Responses, None)?;
+        let mut plugged = self.sweep(&Setting::new(throws, knobs, Loads::Plugged), Many::Responses, None)?;
         let mut bare = match detail {
             Detail::Response => None,
             Detail::All => {
-                Some(self.sweep(&Self::setting(throws, knobs, Loads::Bare), Many::Impedances, None)?)
+                Some(self.sweep(&Setting::new(throws, knobs, Loads::Bare), Many::Impedances, None)?)
             }
         };
         let empty = OutletCurves { sections: vec![Vec::new(); sections.len()], ..OutletCurves::default() };

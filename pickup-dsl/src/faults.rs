@@ -181,15 +181,7 @@ pub fn with(harness: &Harness, fault: Fault) -> Harness {
 /// Tip–sleeve, knobs at rest, Ω.
 fn reading(harness: &Harness, network: &Network, position: &Position) -> Result<Figure, solver::SolveError> {
     let rest = Knobs::default();
-    let setting = Setting {
-        throws: &position.throws,
-        knobs: &rest,
-        loads: Loads::Bare,
-        without_stray: false,
-        lifted: None,
-        generic: false,
-    };
-    let values = network.values(harness, &setting);
+    let values = network.values(harness, &Setting::new(&position.throws, &rest, Loads::Bare));
     let layout = Layout::dc(&network.circuit, &values, &[])?;
     let mut workspace = layout.workspace();
     let mut point = workspace.factor(&values, Hertz(0.0))?;

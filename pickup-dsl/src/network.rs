@@ -78,6 +78,14 @@ pub struct Setting<'a> {
     pub generic: bool,
 }
 
+impl<'a> Setting<'a> {
+    /// The guitar as it is: nothing left out, no lead lifted, values as stated.
+    #[must_use]
+    pub fn new(throws: &'a [usize], knobs: &'a Knobs, loads: Loads) -> Self {
+        Setting { throws, knobs, loads, without_stray: false, lifted: None, generic: false }
+    }
+}
+
 /// One winding, or one section of a tapped one, with its EMF: start → EMF → R → (L ∥ loss) → finish.
 #[derive(Debug, Clone)]
 pub struct Section {

@@ -253,14 +253,7 @@ impl<'a> Sameness<'a> {
         let knobs = sides.map(|side| knobs(side.harness, turned));
         let values = |loads: Loads| {
             [0, 1].map(|i: usize| {
-                let setting = Setting {
-                    throws: &throws[i],
-                    knobs: &knobs[i],
-                    loads,
-                    without_stray: false,
-                    lifted: None,
-                    generic,
-                };
+                let setting = Setting { generic, ..Setting::new(&throws[i], &knobs[i], loads) };
                 sides[i].network.values(sides[i].harness, &setting)
             })
         };

@@ -169,14 +169,7 @@ impl<'a> Bench<'a> {
     }
 
     fn setting<'s>(&'s self, throws: &'s [usize], knobs: usize, loads: Loads) -> Setting<'s> {
-        Setting {
-            throws,
-            knobs: &self.knobs[knobs],
-            loads,
-            without_stray: false,
-            lifted: None,
-            generic: true,
-        }
+        Setting { generic: true, ..Setting::new(throws, &self.knobs[knobs], loads) }
     }
 
     /// All that is left to compare between positions that agree at generic knobs.

@@ -241,15 +241,7 @@ wire out.sleeve to (saddle.minus, stage.ground)
         let harness = compiled.harness.expect("a harness");
         let network = Network::of(&harness).expect("a network");
         let off = |throw: usize| -> Vec<PartId> {
-            let setting = Setting {
-                throws: &[throw],
-                knobs: &Knobs::default(),
-                loads: Loads::Plugged,
-                without_stray: false,
-                lifted: None,
-                generic: false,
-            };
-            network.unpowered(&harness, &setting)
+            network.unpowered(&harness, &Setting::new(&[throw], &Knobs::default(), Loads::Plugged))
         };
         assert_eq!((off(0).is_empty(), off(1).len()), (!off_at_rest, 1), "{text}");
     }

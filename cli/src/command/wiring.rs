@@ -19,14 +19,7 @@ pub(crate) fn run(args: &WiringArgs) -> Result<Exit, Failure> {
     let position = job::position_named(&file.harness, &args.position)?;
     let knobs = job::knobs(&file.harness, &args.knob)?;
     let network = job::network(&file)?;
-    let setting = Setting {
-        throws: &position.throws,
-        knobs: &knobs,
-        loads: Loads::Plugged,
-        without_stray: false,
-        lifted: None,
-        generic: false,
-    };
+    let setting = Setting::new(&position.throws, &knobs, Loads::Plugged);
     let live = live(&network, &file.harness, &setting);
     let mut sink = Sink::open(&args.target, &file.read)?;
     if args.json {

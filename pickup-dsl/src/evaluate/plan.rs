@@ -73,7 +73,7 @@ impl<'a> Evaluator<'a> {
 impl Subject<'_> {
     fn frames(&self, throws: &[usize], knobs: &Knobs) -> Result<Frames, FigureError> {
         let Subject { harness, ref network, .. } = *self;
-        let setting = Self::setting(throws, knobs, Loads::Plugged);
+        let setting = Setting::new(throws, knobs, Loads::Plugged);
         let frame = |setting: &Setting<'_>| {
             Frame::of(network, &network.values(harness, setting)).map_err(|e| explain(network, e))
         };
@@ -86,7 +86,7 @@ impl Subject<'_> {
             .map(|(j, wanted)| wanted.then(|| frame(&Setting { lifted: Some(j), ..setting })).transpose());
         Ok(Frames {
             plugged: frame(&setting)?,
-            bare: frame(&Self::setting(throws, knobs, Loads::Bare))?,
+            bare: frame(&Setting::new(throws, knobs, Loads::Bare))?,
             lifted: lifted.collect::<Result<_, FigureError>>()?,
             meter: meter_layouts(harness, network, throws, knobs).map_err(|e| explain(network, e))?,
         })

@@ -75,9 +75,7 @@ pub(crate) fn layouts(
 }
 
 fn values(harness: &Harness, network: &Network, throws: &[usize], knobs: &Knobs) -> Values {
-    let setting =
-        Setting { throws, knobs, loads: Loads::Bare, without_stray: false, lifted: None, generic: false };
-    network.values(harness, &setting)
+    network.values(harness, &Setting::new(throws, knobs, Loads::Bare))
 }
 
 fn volumes_down(harness: &Harness, knobs: &Knobs) -> Knobs {
