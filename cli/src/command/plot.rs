@@ -205,10 +205,10 @@ fn said(figures: &PositionFigures, outlet: usize) -> (String, Option<(f64, f64)>
     let Some(o) = figures.outlets.get(outlet) else {
         return (String::new(), None);
     };
-    match (o.resonance_frequency(), o.height) {
-        (Ok(f), Ok(h)) => {
-            let words = format!("peak {}, {} dB", unit::significant(f, "Hz", 3), unit::signed(h, 1));
-            (words, o.plateau.ok().map(|plateau| (f, plateau + h)))
+    match (o.the_resonance(), o.height) {
+        (Ok(peak), Ok(h)) => {
+            let f = unit::significant(peak.frequency, "Hz", 3);
+            (format!("peak {f}, {} dB", unit::signed(h, 1)), Some((peak.frequency, peak.magnitude)))
         }
         (Err(Why::Silent), _) => ("silent".to_owned(), None),
         _ => ("no peak".to_owned(), None),
