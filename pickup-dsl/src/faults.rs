@@ -4,13 +4,11 @@
 //! own; each such guitar is a harness of its own, solved at 0 Hz in every position. A fault whose readings all stay inside the band that
 //! sound parts may show can't be told by a meter.
 
-use solver::{Hertz, Impedance, Layout, Node};
-
 use crate::card::{Band, Card, warmed};
 use crate::evaluate::{FigureError, circuit, explain};
-use crate::figures::{Figure, Why};
+use crate::figures::{Figure, tip_to_sleeve};
 use crate::harness::{Harness, Joint, JointKind, LugId};
-use crate::network::{Knobs, Loads, Network, Setting};
+use crate::network::Network;
 use crate::positions::Position;
 use crate::sheet::neighbours;
 use crate::source::Span;
@@ -105,7 +103,7 @@ pub fn faults(harness: &Harness, positions: &[Position], card: &Card) -> Result<
     }
     let right: Vec<Figure> = positions
         .iter()
-        .map(|position| reading(harness, &sound, position).map_err(|e| explain(&sound, e)))
+        .map(|position| tip_to_sleeve(harness, &sound, &position.throws).map_err(|e| explain(&sound, e)))
         .collect::<Result<_, FigureError>>()?;
     let mut all = Vec::new();
     for (fault, span) in imagined {
@@ -114,7 +112,7 @@ pub fn faults(harness: &Harness, positions: &[Position], card: &Card) -> Result<
         let mut shown = Vec::new();
         let mut solved = true;
         for (index, position) in positions.iter().enumerate() {
-            let Ok(reads) = reading(&faulty, &network, position) else {
+            let Ok(reads) = tip_to_sleeve(&faulty, &network, &position.throws) else {
                 solved = false;
                 break;
             };
@@ -176,20 +174,6 @@ pub fn with(harness: &Harness, fault: Fault) -> Harness {
         }
     }
     faulty
-}
-
-/// Tip–sleeve, knobs at rest, Ω.
-fn reading(harness: &Harness, network: &Network, position: &Position) -> Result<Figure, solver::SolveError> {
-    let rest = Knobs::default();
-    let values = network.values(harness, &Setting::new(&position.throws, &rest, Loads::Bare));
-    let layout = Layout::dc(&network.circuit, &values, &[])?;
-    let mut workspace = layout.workspace();
-    let mut point = workspace.factor(&values, Hertz(0.0))?;
-    let tip: Node = network.outlets[0].jack;
-    Ok(match point.impedance(tip, network.ground)? {
-        Impedance::Known(z) => Ok(z.re),
-        Impedance::Open => Err(Why::Open),
-    })
 }
 
 fn changes(right: Figure, reads: Figure) -> bool {

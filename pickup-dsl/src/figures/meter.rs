@@ -1,6 +1,6 @@
 //! What an ohmmeter reads at the jack: nothing plugged in but the plug, exactly at f = 0.
 
-use solver::{Hertz, Impedance, Layout, Node, Ohms, SolveError, Values};
+use solver::{Hertz, Impedance, Layout, Node, Ohms, SolveError, Values, Workspace};
 
 use super::{Across, Figure, MeterReading, Reading, Why};
 use crate::harness::Harness;
@@ -88,6 +88,34 @@ fn volumes_down(harness: &Harness, knobs: &Knobs) -> Knobs {
     down
 }
 
+/// Tip–sleeve alone, knobs at rest, Ω.
+pub(crate) fn tip_to_sleeve(
+    harness: &Harness,
+    network: &Network,
+    throws: &[usize],
+) -> Result<Figure, SolveError> {
+    let values = values(harness, network, throws, &Knobs::default());
+    let layout = Layout::dc(&network.circuit, &values, &[])?;
+    let pair = (Across::TipSleeve, network.outlets[0].jack, network.ground);
+    Ok(ohms(&mut layout.workspace(), &values, &[pair])?[0])
+}
+
+/// Between two nodes each, Ω.
+fn ohms(
+    workspace: &mut Workspace,
+    values: &Values,
+    pairs: &[(Across, Node, Node)],
+) -> Result<Vec<Figure>, SolveError> {
+    let mut point = workspace.factor(values, Hertz(0.0))?;
+    let mut between = |a: Node, b: Node| {
+        Ok(match point.impedance(a, b)? {
+            Impedance::Known(z) => Ok(z.re),
+            Impedance::Open => Err(Why::Open),
+        })
+    };
+    pairs.iter().map(|&(_, a, b)| between(a, b)).collect()
+}
+
 fn readings(
     network: &Network,
     layout: &Layout,
@@ -95,21 +123,10 @@ fn readings(
     pairs: &[(Across, Node, Node)],
 ) -> Result<Vec<Reading>, SolveError> {
     let mut workspace = layout.workspace();
-    let mut ohms = |values: &Values| -> Result<Vec<Figure>, SolveError> {
-        let mut point = workspace.factor(values, Hertz(0.0))?;
-        pairs
-            .iter()
-            .map(|&(_, a, b)| {
-                Ok(match point.impedance(a, b)? {
-                    Impedance::Known(z) => Ok(z.re),
-                    Impedance::Open => Err(Why::Open),
-                })
-            })
-            .collect()
-    };
-    let read = ohms(&values)?;
+    let mut read = |values: &Values| ohms(&mut workspace, values, pairs);
+    let sound = read(&values)?;
     let mut readings: Vec<Reading> =
-        read.iter().map(|&ohms| Reading { ohms, coil_readable: false }).collect();
+        sound.iter().map(|&ohms| Reading { ohms, coil_readable: false }).collect();
     // No value to move: open, or metal to metal.
     let moves = |f: &Figure| f.is_ok_and(|r| r > 0.0);
     for section in &network.sections {
@@ -124,7 +141,7 @@ fn readings(
         let mut with = |r: f64| {
             let set = values.set_resistance(e, Ohms(r));
             debug_assert!(set.is_ok(), "a finite resistance of this circuit");
-            ohms(&values)
+            read(&values)
         };
         let (up, down) = (with(r * (1.0 + STEP))?, with(r * (1.0 - STEP))?);
         with(r)?;
