@@ -13,7 +13,7 @@ use pickup_dsl::resolve::{Compiled, Variant, compile};
 use pickup_dsl::source::Sources;
 use rayon::prelude::{IntoParallelRefIterator, ParallelIterator};
 
-use crate::args::Wanted;
+use crate::args::{Guitar, Wanted};
 use crate::diagnostics;
 use crate::exit::Failure;
 use crate::input::{Folder, main_text};
@@ -66,6 +66,18 @@ pub(crate) fn open(path: &Path) -> Result<File, Failure> {
             diagnostics::say(&compiled.diagnostics, &compiled.sources);
             Err(not_compiled(&name, &compiled.diagnostics))
         }
+    }
+}
+
+/// Reads and compiles a file, and takes the variant of it that was chosen.
+///
+/// # Errors
+/// As [`open`]; or if there is no such variant.
+pub(crate) fn chosen(guitar: &Guitar) -> Result<File, Failure> {
+    let file = open(&guitar.file)?;
+    match &guitar.variant {
+        Some(variant) => file.with_variant(variant),
+        None => Ok(file),
     }
 }
 
@@ -133,11 +145,7 @@ impl Job {
     /// # Errors
     /// If the file can't be read or does not compile, or names on the command line mean nothing in it.
     pub(crate) fn new(wanted: &Wanted) -> Result<Job, Failure> {
-        let mut file = open(&wanted.file)?;
-        if let Some(variant) = &wanted.variant {
-            file = file.with_variant(variant)?;
-        }
-        Job::with(file, wanted)
+        Job::with(chosen(&wanted.guitar)?, wanted)
     }
 
     /// The same of a file that is open.

@@ -3,7 +3,7 @@
 use pickup_dsl::card::{Card, Conditions, card};
 use pickup_dsl::positions::Wanted;
 
-use super::sheet::{open, print};
+use super::sheet::print;
 use crate::args::{BenchArgs, CardArgs, Printed};
 use crate::exit::{Exit, Failure};
 use crate::job::{self, Job, shown_name};
@@ -19,8 +19,8 @@ const MOST: usize = 512;
 /// See [`Failure`].
 pub(crate) fn run(args: &CardArgs) -> Result<Exit, Failure> {
     let (job, card) = made(&args.printed, &args.bench)?;
-    let mut sink = Sink::open(&args.printed.target, &job.file.read)?;
-    if args.printed.json {
+    let mut sink = Sink::open(&args.printed.form.target, &job.file.read)?;
+    if args.printed.form.json {
         json::card(&mut sink, &job.file, &card)?;
     } else {
         print(&mut sink, &args.printed, &shown::page(&job.file, &card))?;
@@ -31,8 +31,7 @@ pub(crate) fn run(args: &CardArgs) -> Result<Exit, Failure> {
 
 /// The positions that were asked for, with their card.
 pub(super) fn made(printed: &Printed, bench: &BenchArgs) -> Result<(Job, Card), Failure> {
-    let file = open(printed)?;
-    let mut job = Job::of(file, Wanted::default())?;
+    let mut job = Job::of(job::chosen(&printed.guitar)?, Wanted::default())?;
     if !bench.position.is_empty() {
         let chosen = bench.position.iter().map(|name| job::position_named(&job.file.harness, name));
         job.positions = chosen.collect::<Result<_, _>>()?;

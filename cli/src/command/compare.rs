@@ -34,8 +34,8 @@ pub(crate) fn run(args: &CompareArgs) -> Result<Exit, Failure> {
     };
     let verdicts = first.positions.par_iter().map(verdict).collect::<Result<Vec<Verdict>, Failure>>()?;
     let joints = matched.joints();
-    let mut sink = Sink::open(&args.target, &[&first.file.read[..], &second.read].concat())?;
-    if args.json {
+    let mut sink = Sink::open(&args.form.target, &[&first.file.read[..], &second.read].concat())?;
+    if args.form.json {
         json::compared(&mut sink, &first, &second, &verdicts, &joints)?;
     } else {
         sink.text(&sameness::text(&first, &second, &verdicts, &joints))?;

@@ -19,8 +19,8 @@ pub(crate) fn run(args: &FaultsArgs) -> Result<Exit, Failure> {
         FaultsError::Circuit(e) => job.no_solution("the guitar as drawn", &e),
         e => Failure::usage_with(e.to_string(), "choose fewer positions with `--position`"),
     })?;
-    let mut sink = Sink::open(&args.printed.target, &job.file.read)?;
-    if args.printed.json {
+    let mut sink = Sink::open(&args.printed.form.target, &job.file.read)?;
+    if args.printed.form.json {
         json::faults(&mut sink, &job.file, &card, &all)?;
     } else {
         print(&mut sink, &args.printed, &shown::page(&job.file, &card, &all))?;

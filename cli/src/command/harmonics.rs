@@ -13,10 +13,7 @@ use crate::{harmonics as shown, json};
 /// # Errors
 /// See [`Failure`].
 pub(crate) fn run(args: &HarmonicsArgs) -> Result<Exit, Failure> {
-    let mut file = job::open(&args.file)?;
-    if let Some(variant) = &args.variant {
-        file = file.with_variant(variant)?;
-    }
+    let file = job::chosen(&args.guitar)?;
     let position = job::position_named(&file.harness, &args.position)?;
     let knobs = job::knobs(&file.harness, &args.knob)?;
     let strings =
@@ -30,8 +27,8 @@ pub(crate) fn run(args: &HarmonicsArgs) -> Result<Exit, Failure> {
         harmonics(&evaluator, &position, &job.knobs, pluck).map_err(|error| refused(&job, &position, error))
     });
     let all = all.collect::<Result<Vec<_>, Failure>>()?;
-    let mut sink = Sink::open(&args.target, &job.file.read)?;
-    if args.json {
+    let mut sink = Sink::open(&args.form.target, &job.file.read)?;
+    if args.form.json {
         json::harmonics(&mut sink, &job, &position, amplitudes, &all)?;
     } else {
         sink.text(&shown::text(&job, &position, amplitudes, &all))?;

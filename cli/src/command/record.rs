@@ -13,11 +13,7 @@ use crate::record::record;
 /// # Errors
 /// See [`Failure`].
 pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Failure> {
-    let mut file = job::open(&args.file)?;
-    if let Some(variant) = &args.variant {
-        file = file.with_variant(variant)?;
-    }
-    let job = Job::of(file, Wanted::default())?;
+    let job = Job::of(job::chosen(&args.guitar)?, Wanted::default())?;
     let mut sink = Sink::open(&args.target, &job.file.read)?;
     let evaluator = job.evaluator()?;
     let figures = job.figures(&evaluator)?;

@@ -44,7 +44,7 @@ pub(crate) fn run(args: &ReportArgs) -> Result<Exit, Failure> {
         json::report(&mut sink, &guitar, &variants, frequencies.as_deref())?;
     } else {
         for one in std::iter::once(&guitar).chain(&variants) {
-            if one.job.file.variant.is_some() && args.wanted.variant.is_none() {
+            if one.job.file.variant.is_some() && args.wanted.guitar.variant.is_none() {
                 sink.text("\n")?;
             }
             sink.text(&report::text(one, args.short))?;

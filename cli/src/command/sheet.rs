@@ -5,7 +5,7 @@ use pickup_dsl::sheet::sheet;
 use crate::args::{Printed, SheetArgs};
 use crate::document::{Look, Page};
 use crate::exit::{Exit, Failure};
-use crate::job::{self, File};
+use crate::job;
 use crate::output::Sink;
 use crate::{json, sheet as shown};
 
@@ -14,22 +14,16 @@ use crate::{json, sheet as shown};
 /// # Errors
 /// See [`Failure`].
 pub(crate) fn run(args: &SheetArgs) -> Result<Exit, Failure> {
-    let file = open(&args.printed)?;
+    let file = job::chosen(&args.printed.guitar)?;
     let sheet = sheet(&file.harness);
-    let mut sink = Sink::open(&args.printed.target, &file.read)?;
-    if args.printed.json {
+    let mut sink = Sink::open(&args.printed.form.target, &file.read)?;
+    if args.printed.form.json {
         json::sheet(&mut sink, &file, &sheet)?;
     } else {
         print(&mut sink, &args.printed, &shown::page(&file, &sheet))?;
     }
     sink.close()?;
     Ok(Exit::Good)
-}
-
-/// The file, or the variant of it that was chosen.
-pub(super) fn open(printed: &Printed) -> Result<File, Failure> {
-    let file = job::open(&printed.file)?;
-    printed.variant.as_ref().map_or(Ok(file.clone()), |variant| file.with_variant(variant))
 }
 
 /// The page in the look that was asked for.

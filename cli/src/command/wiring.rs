@@ -12,17 +12,14 @@ use crate::{job, json, wiring};
 /// # Errors
 /// See [`Failure`].
 pub(crate) fn run(args: &WiringArgs) -> Result<Exit, Failure> {
-    let mut file = job::open(&args.file)?;
-    if let Some(variant) = &args.variant {
-        file = file.with_variant(variant)?;
-    }
+    let file = job::chosen(&args.guitar)?;
     let position = job::position_named(&file.harness, &args.position)?;
     let knobs = job::knobs(&file.harness, &args.knob)?;
     let network = job::network(&file)?;
     let setting = Setting::new(&position.throws, &knobs, Loads::Plugged);
     let live = live(&network, &file.harness, &setting);
-    let mut sink = Sink::open(&args.target, &file.read)?;
-    if args.json {
+    let mut sink = Sink::open(&args.form.target, &file.read)?;
+    if args.form.json {
         json::wiring(&mut sink, &file, &position, &knobs, &live)?;
     } else {
         sink.text(&wiring::text(&file, &position, &knobs, &live))?;
