@@ -6,18 +6,18 @@ use pickup_dsl::card::Card;
 use pickup_dsl::diagnostic::escape;
 use pickup_dsl::faults::{Effect, Fault};
 use pickup_dsl::figures::Figure;
-use pickup_dsl::harness::Harness;
 
 use crate::card::band;
 use crate::document::{Block, Page};
 use crate::job::{File, called};
-use crate::sheet::named;
+use crate::sheet::Lugs;
 use crate::unit::significant;
 
 /// The page.
 #[must_use]
 pub(crate) fn page(file: &File, card: &Card, all: &[Effect]) -> Page {
     let harness = &file.harness;
+    let lugs = Lugs::of(harness);
     let seen = all.iter().filter(|effect| effect.is_seen()).count();
     let mut blocks = vec![Block::Paragraph(format!(
         "Fault table. {} single faults: each wire open, each two lugs that lie side by side bridged, each wire's end on the lug beside its own. The meter \
@@ -40,7 +40,7 @@ pub(crate) fn page(file: &File, card: &Card, all: &[Effect]) -> Page {
         for effect in all {
             for shown in effect.shown.iter().filter(|shown| shown.position == index && shown.outside) {
                 let row = rows.entry(order(shown.reads)).or_insert_with(|| (reads(shown.reads), Vec::new()));
-                row.1.push(words(harness, effect.fault));
+                row.1.push(words(&lugs, effect.fault));
             }
         }
         // What prints alike is one row.
@@ -59,7 +59,7 @@ pub(crate) fn page(file: &File, card: &Card, all: &[Effect]) -> Page {
         }
     }
     let unseen: Vec<String> =
-        all.iter().filter(|effect| !effect.is_seen()).map(|effect| words(harness, effect.fault)).collect();
+        all.iter().filter(|effect| !effect.is_seen()).map(|effect| words(&lugs, effect.fault)).collect();
     if !unseen.is_empty() {
         blocks.push(Block::Heading("What the meter at the jack can't find".to_owned()));
         blocks.push(Block::Paragraph(format!(
@@ -85,16 +85,16 @@ fn reads(reads: Figure) -> String {
 
 /// `open: volume.2 to out.tip`
 #[must_use]
-pub(crate) fn words(harness: &Harness, fault: Fault) -> String {
+pub(crate) fn words(lugs: &Lugs<'_>, fault: Fault) -> String {
     match fault {
-        Fault::Open(a, b) => format!("open: {} to {}", named(harness, a), named(harness, b)),
-        Fault::Bridge(a, b) => format!("bridged: {} and {}", named(harness, a), named(harness, b)),
+        Fault::Open(a, b) => format!("open: {} to {}", lugs.named(a), lugs.named(b)),
+        Fault::Bridge(a, b) => format!("bridged: {} and {}", lugs.named(a), lugs.named(b)),
         Fault::Misplaced { from, to, on } => {
             format!(
                 "on {} in place of {}: the wire from {}",
-                named(harness, on),
-                named(harness, to),
-                named(harness, from)
+                lugs.named(on),
+                lugs.named(to),
+                lugs.named(from)
             )
         }
     }

@@ -2,9 +2,11 @@
 
 mod parts;
 
+use std::collections::BTreeMap;
+
 use pickup_dsl::diagnostic::escape;
 use pickup_dsl::harness::{Harness, LugId};
-use pickup_dsl::sheet::{Sheet, Step, Wire, other_name};
+use pickup_dsl::sheet::{Sheet, Step, Wire, other_names};
 
 use crate::cautions;
 use crate::document::{Block, Page};
@@ -16,6 +18,7 @@ pub(crate) use parts::parts;
 #[must_use]
 pub(crate) fn page(file: &File, sheet: &Sheet) -> Page {
     let harness = &file.harness;
+    let lugs = Lugs::of(harness);
     let mut cautions: Vec<String> = cautions::ALWAYS.iter().map(|line| (*line).to_owned()).collect();
     if sheet.active {
         cautions.push(cautions::ACTIVE.to_owned());
@@ -40,20 +43,19 @@ pub(crate) fn page(file: &File, sheet: &Sheet) -> Page {
         let wires: Vec<&Wire> = sheet.wires.iter().filter(|wire| wire.step == step).collect();
         if !wires.is_empty() {
             blocks.push(Block::Heading(step.title().to_owned()));
-            blocks.push(Block::Ticks(wires.into_iter().map(|wire| line(file, wire)).collect()));
+            blocks.push(Block::Ticks(wires.into_iter().map(|wire| line(file, &lugs, wire)).collect()));
         }
     }
     if !sheet.shared.is_empty() {
-        let lugs = sheet.shared.iter().map(|(lug, count)| format!("{} {count}", named(harness, *lug)));
+        let shared = sheet.shared.iter().map(|(lug, count)| format!("{} {count}", lugs.named(*lug)));
         blocks.push(Block::Heading("Lugs that take several wires".to_owned()));
         blocks.push(Block::Paragraph(format!(
             "Put all of them in place before you solder: {}.",
-            lugs.collect::<Vec<_>>().join(", ")
+            shared.collect::<Vec<_>>().join(", ")
         )));
     }
     if !sheet.made.is_empty() {
-        let joints =
-            sheet.made.iter().map(|(a, b)| format!("{} to {}", named(harness, *a), named(harness, *b)));
+        let joints = sheet.made.iter().map(|(a, b)| format!("{} to {}", lugs.named(*a), lugs.named(*b)));
         blocks.push(Block::Heading("There already, inside the pickups".to_owned()));
         blocks.push(Block::Paragraph(format!("{}.", joints.collect::<Vec<_>>().join(", "))));
     }
@@ -61,18 +63,31 @@ pub(crate) fn page(file: &File, sheet: &Sheet) -> Page {
 }
 
 /// `volume.3 to tone.1 (line 24)`
-fn line(file: &File, wire: &Wire) -> String {
-    let harness = &file.harness;
+fn line(file: &File, lugs: &Lugs<'_>, wire: &Wire) -> String {
     let place = place_of(file, wire.span);
-    format!("{} to {} ({place})", named(harness, wire.from), named(harness, wire.to))
+    format!("{} to {} ({place})", lugs.named(wire.from), lugs.named(wire.to))
 }
 
-/// A lug as the file names it; a colour with the coil end that it is, and the other way round.
-#[must_use]
-pub(crate) fn named(harness: &Harness, lug: LugId) -> String {
-    let name = escape(&harness.lug_name(lug));
-    match other_name(harness, lug) {
-        Some(other) => format!("{name} = {}", escape(&harness.lugs[other.0 as usize].name)),
-        None => name,
+/// How lugs are called on pages for the bench.
+#[derive(Debug)]
+pub(crate) struct Lugs<'a> {
+    harness: &'a Harness,
+    others: BTreeMap<LugId, LugId>,
+}
+
+impl<'a> Lugs<'a> {
+    #[must_use]
+    pub(crate) fn of(harness: &'a Harness) -> Self {
+        Lugs { harness, others: other_names(harness) }
+    }
+
+    /// A lug as the file names it; a colour with the coil end that it is, and the other way round.
+    #[must_use]
+    pub(crate) fn named(&self, lug: LugId) -> String {
+        let name = escape(&self.harness.lug_name(lug));
+        match self.others.get(&lug) {
+            Some(other) => format!("{name} = {}", escape(&self.harness.lugs[other.0 as usize].name)),
+            None => name,
+        }
     }
 }

@@ -36,6 +36,7 @@ pub use describe::{LiveCoupling, LiveElement, LiveKind, LiveNet, LiveNetwork, li
 pub use generic::knob as generic_knob;
 pub use in_circuit::{CircuitWord, in_circuit};
 pub(crate) use joint::Joints;
+pub(crate) use nets::Merged;
 pub use pot::share as track_share;
 pub(crate) use reach::reaching;
 pub(crate) use skeleton::Skeleton;

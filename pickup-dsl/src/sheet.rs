@@ -3,7 +3,10 @@
 //! First what can be done with the part in the hand, then what ties the parts together, last what leads out of the cavity: a lug that takes
 //! several wires is met early, and nothing has to be bent away to reach it. Within a step the order is the file's.
 
+use std::collections::BTreeMap;
+
 use crate::harness::{Harness, JointKind, LugId, PartKind};
+use crate::network::Merged;
 use crate::source::Span;
 
 /// Steps of the work, in their order.
@@ -99,14 +102,16 @@ pub fn sheet(harness: &Harness) -> Sheet {
     }
 }
 
-/// The coil end that a colour is, for the lug of either.
+/// Lugs that have two names: the coil end that a colour is, and the colour of a coil end.
 #[must_use]
-pub fn other_name(harness: &Harness, lug: LugId) -> Option<LugId> {
-    harness
-        .joints
-        .iter()
-        .filter(|joint| joint.kind == JointKind::Colour)
-        .find_map(|joint| if joint.a == lug { Some(joint.b) } else { (joint.b == lug).then_some(joint.a) })
+pub fn other_names(harness: &Harness) -> BTreeMap<LugId, LugId> {
+    let mut all = BTreeMap::new();
+    for joint in harness.joints.iter().filter(|joint| joint.kind == JointKind::Colour) {
+        // Of several colours on one end the first is its name.
+        all.entry(joint.a).or_insert(joint.b);
+        all.entry(joint.b).or_insert(joint.a);
+    }
+    all
 }
 
 /// Lugs of one part that lie side by side: a bridge of solder may join them, a wire may sit on the wrong one. Coil ends, cases and frames
@@ -152,20 +157,12 @@ fn step(harness: &Harness, a: LugId, b: LugId, ground: bool) -> Step {
 
 /// Whether wires alone join each lug to the jack's sleeve.
 fn at_ground(harness: &Harness) -> Vec<bool> {
-    let mut ground = vec![false; harness.lugs.len()];
-    ground[harness.ground.0 as usize] = true;
-    loop {
-        let mut grew = false;
-        for joint in harness.joints.iter().filter(|joint| joint.kind != JointKind::Plugged) {
-            let [a, b] = [joint.a, joint.b].map(|lug| lug.0 as usize);
-            if ground[a] != ground[b] {
-                (ground[a], ground[b], grew) = (true, true, true);
-            }
-        }
-        if !grew {
-            return ground;
-        }
+    let mut merged = Merged::new(harness.lugs.len());
+    for joint in harness.joints.iter().filter(|joint| joint.kind != JointKind::Plugged) {
+        merged.join(joint.a.0 as usize, joint.b.0 as usize);
     }
+    let ground = merged.find(harness.ground.0 as usize);
+    (0..harness.lugs.len()).map(|lug| merged.find(lug) == ground).collect()
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 use pickup_dsl::card::{Band, Card, CoilTests, Entry, Swing, Tap, Test, metal, tells};
 use pickup_dsl::faults::{Effect, Fault};
 use pickup_dsl::harness::{Harness, LugId, PartId};
-use pickup_dsl::sheet::{Sheet, Step, other_name};
+use pickup_dsl::sheet::{Sheet, Step, other_names};
 use serde::Serialize;
 
 use super::figures::{Value, across, cancelling};
@@ -70,7 +70,8 @@ fn step(step: Step) -> &'static str {
 pub(crate) fn sheet(sink: &mut Sink, file: &File, sheet: &Sheet) -> Result<(), Failure> {
     let harness = &file.harness;
     let name = |lug: LugId| harness.lug_name(lug);
-    let also = |lug: LugId| other_name(harness, lug).map(name);
+    let others = other_names(harness);
+    let also = |lug: LugId| others.get(&lug).map(|other| name(*other));
     let active = sheet.active.then_some(cautions::ACTIVE);
     let document = SheetJson {
         head: Head::new("coilwright sheet", file),

@@ -11,16 +11,16 @@ pub(super) struct Nets {
 
 /// Sets that only ever grow together; the smallest member stands for its set.
 #[derive(Debug, Clone)]
-pub(super) struct Merged {
+pub(crate) struct Merged {
     parent: Vec<usize>,
 }
 
 impl Merged {
-    pub(super) fn new(count: usize) -> Self {
+    pub(crate) fn new(count: usize) -> Self {
         Merged { parent: (0..count).collect() }
     }
 
-    pub(super) fn find(&mut self, item: usize) -> usize {
+    pub(crate) fn find(&mut self, item: usize) -> usize {
         let mut root = item;
         while self.parent[root] != root {
             root = self.parent[root];
@@ -32,7 +32,7 @@ impl Merged {
         root
     }
 
-    pub(super) fn join(&mut self, a: usize, b: usize) {
+    pub(crate) fn join(&mut self, a: usize, b: usize) {
         let (a, b) = (self.find(a), self.find(b));
         self.parent[a.max(b)] = a.min(b);
     }

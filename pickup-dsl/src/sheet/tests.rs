@@ -1,4 +1,4 @@
-use super::{Step, neighbours, other_name, sheet};
+use super::{Step, neighbours, other_names, sheet};
 use crate::resolve::{NoFiles, compile};
 
 const GUITAR: &str = "coilwright 1\npickup p {\n coil a 4k 2.2H\n coil b 4k 2.2H\n lead red a.start\n lead blue b.finish\n bond (a.finish b.start)\n}\n\
@@ -31,7 +31,7 @@ fn wires_stand_in_the_order_of_the_work() {
     assert_eq!(sheet.made.len(), 1);
     assert!(!sheet.active);
     let red = sheet.wires.iter().find(|w| name(w.from) == "p.red").unwrap().from;
-    assert_eq!(other_name(&harness, red).map(name).as_deref(), Some("p.a.start"));
+    assert_eq!(other_names(&harness).get(&red).map(|lug| name(*lug)).as_deref(), Some("p.a.start"));
     let beside: Vec<_> =
         neighbours(&harness).iter().map(|(a, b)| format!("{} {}", name(*a), name(*b))).collect();
     assert_eq!(
