@@ -11,6 +11,7 @@ pub mod literal;
 mod number;
 mod parser;
 mod quantity;
+mod region;
 mod stream;
 pub mod token;
 pub mod tree;

@@ -2,6 +2,7 @@
 
 use crate::diagnostic::{Code, Diagnostic, escape};
 use crate::harness::wire;
+use crate::syntax::region;
 use crate::syntax::tree::{Dimension, Number, Tolerance};
 use crate::syntax::unit::{self, Reading, read_suffix};
 
@@ -77,6 +78,11 @@ impl Number {
         read_suffix(&self.suffix, want).fit()
     }
 
+    /// The number in the unit of the place, if it is in one of another region: `6.1m` for `20ft`.
+    pub(crate) fn converted(&self, want: Dimension) -> Option<region::Converted> {
+        region::converted(&self.decimal, &self.suffix, want)
+    }
+
     fn scaled(&self, exponent: i32) -> f64 {
         decimal(&self.decimal, exponent)
     }
@@ -128,6 +134,13 @@ impl Number {
                 .note(format!("it stands for {value}F"))
                 .help(format!("say that it is the print: `code {text}`, or write `{value}F`"))
                 .fix(self.span, format!("code {text}"));
+        }
+        if let Some(region::Converted { name, text: written, since }) = self.converted(want) {
+            return self
+                .report(Code::WrongUnit, format!("`{text}` is in {name}"))
+                .label(format!("{} is wanted here, like `{}`", want.wanted(), want.example()))
+                .help(format!("write `{written}`: {since}"))
+                .fix(self.span, written);
         }
         if let Some((suffix, _)) =
             unit::corrected(&self.suffix).filter(|(s, _)| read_suffix(s, want).fit() == Fit::Certain)

@@ -1,6 +1,7 @@
 //! What stands after the digits: multiplier letters and unit symbols, and what each place makes of them.
 
 use crate::syntax::literal::Fit;
+use crate::syntax::region;
 use crate::syntax::tree::Dimension;
 
 /// Multiplier letters and their power of ten. IEC 60062 uses the same letters in place of the decimal point.
@@ -216,7 +217,7 @@ pub(crate) fn is_infix(letter: char) -> bool {
 
 /// A unit of two or more letters (or `Ω`) that may stand apart from its number: no part would be named so.
 pub(crate) fn is_apart_unit(word: &str) -> bool {
-    if corrected(word).is_some_and(|(_, old)| old) {
+    if corrected(word).is_some_and(|(_, old)| old) || region::is_apart(word) {
         return true;
     }
     let symbol = matches!(word, "\u{3a9}" | "\u{2126}");
@@ -237,9 +238,9 @@ pub(crate) fn may_have_stroke(word: &str) -> bool {
             .any(|d| read_suffix(word, d).fit() == Fit::Certain)
 }
 
-/// The length of `/m`, `/H` or `/√Hz` after a unit, if that is what stands there.
+/// The length of `/m`, `/ft`, `/H` or `/√Hz` after a unit, if that is what stands there.
 pub(crate) fn divisor_length(rest: &str) -> Option<usize> {
-    let divisor = ["/\u{221a}Hz", "/m", "/H", "/h"].into_iter().find(|d| rest.starts_with(d))?;
+    let divisor = ["/\u{221a}Hz", "/ft", "/m", "/H", "/h"].into_iter().find(|d| rest.starts_with(d))?;
     let goes_on = rest[divisor.len()..].starts_with(|c: char| c.is_alphanumeric() || matches!(c, '_' | '-'));
     (!goes_on).then_some(divisor.len())
 }
@@ -253,6 +254,7 @@ pub(crate) fn corrected(suffix: &str) -> Option<(String, bool)> {
         "mmfd" | "MMFD" | "mmF" | "MMF" | "uuF" | "uuf" | "UUF" | "pfd" | "PFD" | "mmf" => {
             Some(("pF".into(), true))
         }
+        "C" | "c" | "celsius" | "Celsius" => Some(("degC".into(), false)),
         "meg" | "Meg" | "MEG" | "megohm" | "megohms" => Some(("MΩ".into(), true)),
         _ => {
             let lower = suffix.to_lowercase();

@@ -103,7 +103,12 @@ impl<'t> Reader<'_, 't> {
         if let Some(first) = taken.and_then(|p| self.uses.get(p.word)).cloned() {
             let again = Use { span: number.span, ..first.clone() };
             self.repeated(&first, &again);
-        } else if let Some((_, dimension)) = free.first().or(places.first()) {
+        } else if let Some((_, dimension)) = places
+            .iter()
+            .find(|(_, dimension)| number.converted(*dimension).is_some())
+            .or(free.first())
+            .or(places.first())
+        {
             let wanted: Vec<_> = places.iter().map(|(p, _)| p.word).collect();
             if let Err(diagnostic) = number.read(*dimension) {
                 let diagnostic = if places.len() > 1 {
