@@ -11,6 +11,7 @@ use crate::resolve::properties::{Use, Uses};
 use crate::resolve::report::{Report, listed};
 use crate::resolve::schema::Range;
 use crate::resolve::tap;
+use crate::resolve::trade;
 use crate::resolve::value::value;
 use crate::source::Span;
 use crate::syntax::tree::{Dimension, Item};
@@ -128,7 +129,13 @@ pub(crate) fn read_construction<'t>(
             format!("no construction is called `{}`", escape(&word.text)),
         )
         .note(format!("the constructions are {}", listed(words())));
-        if let Some(close) = report.closest(&word.text, words()) {
+        let meant = trade::construction_called(&word.text);
+        if let [close] = meant {
+            diagnostic = diagnostic.help(format!("did you mean `{close}`?")).fix(word.span, *close);
+        } else if !meant.is_empty() {
+            let words: Vec<_> = meant.iter().map(|word| format!("`{word}`")).collect();
+            diagnostic = diagnostic.help(format!("did you mean {}?", words.join(" or ")));
+        } else if let Some(close) = report.closest(&word.text, words()) {
             diagnostic = diagnostic.help(format!("did you mean `{close}`?")).fix(word.span, close);
         }
         report.push(diagnostic);

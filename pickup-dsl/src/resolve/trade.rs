@@ -1,4 +1,4 @@
-//! What the trade calls switches that the library has under another name (common practice, no source).
+//! What the trade calls switches and constructions that the language has under another name (common practice, no source).
 
 /// A hint for a word that is no body of the library, and the body to write in its place, if it can only be one.
 pub(crate) fn body_called(word: &str) -> Option<(String, Option<&'static str>)> {
@@ -22,6 +22,23 @@ pub(crate) fn body_called(word: &str) -> Option<(String, Option<&'static str>)> 
             Some(("`on-on`, or with a middle `on-off-on`, `on-on-on-A` or `on-on-on-B`".to_owned(), None))
         }
         () => None,
+    }
+}
+
+/// The constructions that a word of the trade may stand for.
+pub(crate) fn construction_called(word: &str) -> &'static [&'static str] {
+    match word.to_ascii_lowercase().as_str() {
+        "rod" | "rods" | "single-rods" => &["single-rod"],
+        "steel" | "single-pole" | "single-poles" => &["single-steel"],
+        "single" | "single-coil" => &["single-rod", "single-steel"],
+        "open" | "uncovered" | "coverless" | "double-uncovered" => &["double-open"],
+        "nickel" | "nickel-silver" | "double-nickel-silver" => &["double-nickel"],
+        "brass" => &["double-brass"],
+        "covered" | "cover" | "double-covered" | "double-cover" => &["double-nickel", "double-brass"],
+        "double" | "double-coil" | "humbucker" | "humbucking" => {
+            &["double-open", "double-nickel", "double-brass"]
+        }
+        _ => &[],
     }
 }
 

@@ -158,6 +158,11 @@ impl<'t> Reader<'_, 't> {
             self.report.push(hint);
             return;
         }
+        if let Some((written, _)) = self.changed_over(head.rest()) {
+            let hint = self.no_property(word.span, &word.text);
+            self.report.push(hint.help(format!("did you mean `{written}`, after a comma?")));
+            return;
+        }
         self.unknown_word(word.span, &word.text);
     }
 }

@@ -221,6 +221,11 @@ impl<'t> Reader<'_, 't> {
                     self.report.push(letter_first(&word.text, word.span, &mended));
                 } else if let Some(hint) = taper_slip(self.uses.kind, &word.text, word.span, self.report) {
                     self.report.push(hint);
+                } else if let Some((written, span)) = self.changed_over(&clause.items) {
+                    let hint = self.no_property(word.span, &word.text);
+                    self.report.push(
+                        hint.help(format!("did you mean `{written}`?")).fix(word.span.to(span), written),
+                    );
                 } else {
                     self.unknown_word(word.span, &word.text);
                 }
@@ -253,7 +258,15 @@ impl<'t> Reader<'_, 't> {
         self.report.push(diagnostic);
     }
 
-    pub(super) fn unknown_word(&mut self, span: Span, word: &str) {
+    /// `reverse wound` as it is written: `wound reverse`; and the second word's place.
+    pub(super) fn changed_over(&self, items: &[Item]) -> Option<(String, Span)> {
+        let [Item::Word(value), Item::Word(word), ..] = items else { return None };
+        let property = self.uses.kind.property(&word.text)?;
+        let takes_one = !matches!(property.shape, Shape::Flag | Shape::Coil);
+        (takes_one && items.len() == 2).then(|| (format!("{} {}", word.text, escape(&value.text)), word.span))
+    }
+
+    pub(super) fn no_property(&self, span: Span, word: &str) -> Diagnostic {
         let kind = self.uses.kind;
         let shown = escape(word);
         let mut diagnostic = Diagnostic::error(
@@ -266,6 +279,12 @@ impl<'t> Reader<'_, 't> {
         } else {
             diagnostic = diagnostic.note(format!("{} has {}", kind.noun, listed(kind.words())));
         }
+        diagnostic
+    }
+
+    pub(super) fn unknown_word(&mut self, span: Span, word: &str) {
+        let kind = self.uses.kind;
+        let mut diagnostic = self.no_property(span, word);
         if let Some(close) = self.report.closest(word, kind.words()) {
             diagnostic = diagnostic.help(format!("did you mean `{close}`?")).fix(span, close);
         }
