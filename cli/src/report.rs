@@ -52,7 +52,7 @@ pub(crate) fn text(one: &Reported<'_>, short: bool) -> String {
     out.push('\n');
     out.push_str(&sound(&rows, &mut marks).text(head));
     out.push('\n');
-    out.push_str(&bench(&rows, &mut marks).text(head));
+    out.push_str(&bench(&rows, harness.is_active(), &mut marks).text(head));
     if !short {
         out.push('\n');
         out.push_str(&notes::legend(job, &marks));
@@ -135,7 +135,7 @@ fn sound(rows: &[Row<'_>], marks: &mut Marks) -> Table {
     table
 }
 
-fn bench(rows: &[Row<'_>], marks: &mut Marks) -> Table {
+fn bench(rows: &[Row<'_>], active: bool, marks: &mut Marks) -> Table {
     let mut table = Table::new(vec![
         Column::words("position", 27),
         Column::numbers("magn. hum\nre ref.\ndB"),
@@ -154,7 +154,7 @@ fn bench(rows: &[Row<'_>], marks: &mut Marks) -> Table {
             marks.hum(&o.hum),
             cells::cancelling(o),
             marks.signal_over_hum(o),
-            marks.meter(row.position, row.index),
+            marks.meter(row.position, row.index, active),
             cells::kilohms(o.impedance.at_1k),
             cells::kilohms(o.impedance.max),
             marks.edge(o),

@@ -202,13 +202,7 @@ pub fn card(
         .iter()
         .zip(figures)
         .map(|(position, figures)| entry(evaluator, &benches, position, figures));
-    let active = |kind: &PartKind| matches!(kind, PartKind::Buffer(_) | PartKind::OpAmp(_));
-    let inside = |i: usize| harness.outlets.iter().all(|outlet| !outlet.chain.contains(&PartId(i as u32)));
-    Ok(Card {
-        conditions,
-        positions: entries.collect::<Result<_, _>>()?,
-        active: harness.parts.iter().enumerate().any(|(i, part)| active(&part.kind) && inside(i)),
-    })
+    Ok(Card { conditions, positions: entries.collect::<Result<_, _>>()?, active: harness.is_active() })
 }
 
 /// Copper as it is at that temperature.

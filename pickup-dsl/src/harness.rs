@@ -229,6 +229,14 @@ impl Harness {
         part_ref.lugs.clone().map(LugId).find(|l| self.lugs[l.0 as usize].name == name)
     }
 
+    /// A buffer or an op-amp stands in the guitar, before the jack.
+    #[must_use]
+    pub fn is_active(&self) -> bool {
+        let active = |part: &Part| matches!(part.kind, PartKind::Buffer(_) | PartKind::OpAmp(_));
+        let inside = |i: usize| self.outlets.iter().all(|outlet| !outlet.chain.contains(&PartId(i as u32)));
+        self.parts.iter().enumerate().any(|(i, part)| active(part) && inside(i))
+    }
+
     /// Switches in order of the file.
     pub fn switches(&self) -> impl Iterator<Item = (PartId, &Switch)> {
         self.parts.iter().enumerate().filter_map(|(i, p)| match &p.kind {

@@ -86,6 +86,8 @@ pub(crate) struct Marks {
     pub(crate) absolute: bool,
     /// `‡`
     pub(crate) unreadable: bool,
+    /// `—‡`
+    pub(crate) in_the_way: bool,
     /// `edge`
     pub(crate) edge: bool,
 }
@@ -173,11 +175,15 @@ impl Marks {
         }
     }
 
-    /// The meter's reading for the outlet of that index.
-    pub(crate) fn meter(&mut self, position: &PositionFigures, index: usize) -> String {
+    /// The meter's reading for the outlet of that index; none where an `active` guitar shows no coil.
+    pub(crate) fn meter(&mut self, position: &PositionFigures, index: usize, active: bool) -> String {
         let Some(MeterReading { at_rest, .. }) = position.meter.get(index) else {
             return word(Why::None).into();
         };
+        if active && !at_rest.coil_readable {
+            self.in_the_way = true;
+            return format!("{}‡", word(Why::None));
+        }
         let text = kilohms(at_rest.ohms);
         if at_rest.ohms.is_ok() && !at_rest.coil_readable {
             self.unreadable = true;

@@ -58,6 +58,7 @@ pub(crate) fn legend(job: &Job, marks: &Marks) -> String {
             "the reference is silent here: not against it, but re the open voltage of 5,000 turns",
         ),
         (marks.unreadable, "‡", "no coil can be read at the jack here"),
+        (marks.in_the_way, "—‡", "a meter says nothing here: an active part is in the way"),
         (marks.edge, "edge", "at 20 Hz or 20 kHz, the ends of the band"),
     ];
     for (occurs, mark, text) in entries {
