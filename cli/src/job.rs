@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use pickup_dsl::check::check;
+use pickup_dsl::check::{check, note_silence};
 use pickup_dsl::diagnostic::{Code, Diagnostic};
 use pickup_dsl::evaluate::{Against, Evaluator, FigureError};
 use pickup_dsl::figures::PositionFigures;
@@ -198,13 +198,16 @@ impl Job {
         if !self.is_whole {
             return Ok(found);
         }
-        let look =
-            |figures: &[PositionFigures]| check(&self.file.harness, &self.network, &self.positions, figures);
-        found.extend(if self.knobs == Knobs::default() {
-            look(figures)
+        let at_rest;
+        let figures = if self.knobs == Knobs::default() {
+            figures
         } else {
-            look(&self.figures_at(evaluator, &Knobs::default())?)
-        });
+            at_rest = self.figures_at(evaluator, &Knobs::default())?;
+            &at_rest[..]
+        };
+        let harness = &self.file.harness;
+        note_silence(&mut found, harness, &self.network, &self.positions, figures);
+        found.extend(check(harness, &self.network, &self.positions, figures));
         Ok(found)
     }
 

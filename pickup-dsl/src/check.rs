@@ -30,6 +30,8 @@ mod tone;
 mod twin;
 mod winding;
 
+pub use cause::note_silence;
+
 /// Warnings on the positions given, in order of their codes, without those that the file means. `figures` are those of `positions`, one for each, knobs at rest.
 #[must_use]
 pub fn check(

@@ -2,6 +2,10 @@
 
 use super::{Bench, dead, ground};
 use crate::diagnostic::{Code, Diagnostic};
+use crate::figures::PositionFigures;
+use crate::harness::Harness;
+use crate::network::Network;
+use crate::positions::Position;
 
 /// Leaves out what a missing wire explains. It comes back, if it is not explained, once the wire is there.
 ///
@@ -31,4 +35,23 @@ pub(super) fn without_consequences(bench: &Bench<'_>, mut found: Vec<Diagnostic>
         _ => true,
     });
     found
+}
+
+/// Positions that are silent while others sound, where an end in the air may be why: no warnings of their own, but notes of the first
+/// that the compiler gave about such an end.
+pub fn note_silence(
+    compiled: &mut [Diagnostic],
+    harness: &Harness,
+    network: &Network,
+    positions: &[Position],
+    figures: &[PositionFigures],
+) {
+    let Some(end) = compiled.iter_mut().find(|d| d.code == Code::UnwiredLug && !harness.loose.is_empty())
+    else {
+        return;
+    };
+    let bench = Bench::new(harness, network, positions, figures);
+    if bench.sounds_somewhere() {
+        end.notes.extend(dead::dead_positions(&bench).into_iter().map(|silent| silent.message));
+    }
 }

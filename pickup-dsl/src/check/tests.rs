@@ -1,6 +1,6 @@
 //! Each warning on the smallest harness that earns it, and none on one that is sound.
 
-use super::check;
+use super::{check, note_silence};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::evaluate::Evaluator;
 use crate::network::{Knobs, Network};
@@ -414,4 +414,21 @@ fn one_wire_missing_at_a_switch_is_told_once() {
         let left = told(&wires.replace(&format!("{wire}\n"), ""));
         assert_eq!(left.len(), 1, "{wire}: {left:#?}");
     }
+    // And says which position is silent by it.
+    let noted = |missing: &str| -> Vec<String> {
+        let text = format!("{parts}{}", wires.replace(&format!("{missing}\n"), ""));
+        let mut compiled = compile("test", &text, &NoFiles);
+        let harness = compiled.harness.unwrap();
+        let network = Network::of(&harness).unwrap();
+        let evaluator = Evaluator::new(&harness, &network).unwrap();
+        let positions = positions(&harness, Wanted::default()).unwrap();
+        let figures: Vec<_> =
+            positions.iter().map(|p| evaluator.figures(p, &Knobs::default()).unwrap()).collect();
+        note_silence(&mut compiled.diagnostics, &harness, &network, &positions, &figures);
+        compiled.diagnostics.into_iter().flat_map(|d| d.notes).collect()
+    };
+    assert_eq!(noted("wire neck.start to lever.A.1"), ["no sound in `rest`"]);
+    assert_eq!(noted("wire bridge.start to lever.A.2"), ["no sound in `lever=2`"]);
+    // Where nothing sounds, the end in the air says enough.
+    assert_eq!(noted("wire volume.2 to out.tip"), [""; 0]);
 }

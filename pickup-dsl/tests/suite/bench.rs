@@ -1,6 +1,6 @@
 //! All that is said of a file, from its text to a look at the bench.
 
-use pickup_dsl::check::check;
+use pickup_dsl::check::{check, note_silence};
 use pickup_dsl::diagnostic::{Code, Diagnostic};
 use pickup_dsl::evaluate::Evaluator;
 use pickup_dsl::network::{Knobs, Network};
@@ -23,7 +23,10 @@ pub(crate) fn look(name: &str, text: &str, library: &dyn Library) -> (Sources, V
     let figures: Result<Vec<_>, _> = Evaluator::new(&harness, &network)
         .and_then(|e| positions.iter().map(|p| e.figures(p, &Knobs::default())).collect());
     match figures {
-        Ok(figures) => diagnostics.extend(check(&harness, &network, &positions, &figures)),
+        Ok(figures) => {
+            note_silence(&mut diagnostics, &harness, &network, &positions, &figures);
+            diagnostics.extend(check(&harness, &network, &positions, &figures));
+        }
         Err(e) => diagnostics.push(Diagnostic::error(Code::CannotSolve, e.spans[0], e.message)),
     }
     (sources, diagnostics)
