@@ -21,14 +21,8 @@ pub(crate) fn text(job: &Job, position: &Position, amplitudes: Amplitudes, all: 
     let mut out = title_lines(harness.title.as_deref().unwrap_or(&job.file.name));
     let name = format!("{} ({})", shown_name(position), escape(&position.key));
     out.push_str(&paragraph("", &name, 0, WIDTH));
-    let turned: Vec<String> = job
-        .knobs
-        .0
-        .iter()
-        .map(|(id, setting)| format!("{} at {setting}", escape(&harness.part(*id).name)))
-        .collect();
-    if !turned.is_empty() {
-        out.push_str(&paragraph("", &format!("{} (other knobs at rest)", turned.join(", ")), 0, WIDTH));
+    if let Some(turned) = job.turned() {
+        out.push_str(&paragraph("", &format!("{turned} (other knobs at rest)"), 0, WIDTH));
     }
     for one in all {
         out.push('\n');

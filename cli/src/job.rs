@@ -6,7 +6,7 @@ use pickup_dsl::check::{check, note_silence};
 use pickup_dsl::diagnostic::{Code, Diagnostic};
 use pickup_dsl::evaluate::{Against, Evaluator, FigureError};
 use pickup_dsl::figures::PositionFigures;
-use pickup_dsl::harness::{Choice, Harness, Reference};
+use pickup_dsl::harness::{Choice, Harness, PartId, Reference};
 use pickup_dsl::network::{Knobs, Network};
 use pickup_dsl::positions::{Position, Wanted as Which, position_of, positions};
 use pickup_dsl::resolve::{Compiled, Variant, compile};
@@ -245,6 +245,14 @@ impl Job {
             .zip(&self.positions)
             .map(|(f, p)| f.map_err(|e| self.no_solution(&shown_name(p), &e)))
             .collect()
+    }
+
+    /// `tone at 3, volume at 7`: the knobs of the command line, if there are any.
+    pub(crate) fn turned(&self) -> Option<String> {
+        let harness = &self.file.harness;
+        let knob =
+            |(id, setting): (&PartId, &f64)| format!("{} at {setting}", escape(&harness.part(*id).name));
+        (!self.knobs.0.is_empty()).then(|| self.knobs.0.iter().map(knob).collect::<Vec<_>>().join(", "))
     }
 
     /// A position's name with the outlet's, where there are several.

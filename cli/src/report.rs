@@ -71,16 +71,9 @@ pub(crate) fn title_lines(title: &str) -> String {
 
 /// What the figures are taken against and at.
 fn subtitle(job: &Job, reference: &Against<'_>, count: usize) -> Vec<String> {
-    let harness = &job.file.harness;
     let mut said = vec![format!("{}; reference: {}", plural(count, "position"), reference_name(reference))];
-    let turned: Vec<String> = job
-        .knobs
-        .0
-        .iter()
-        .map(|(id, setting)| format!("{} at {setting}", escape(&harness.part(*id).name)))
-        .collect();
-    if !turned.is_empty() {
-        said.push(format!("{} (other knobs and the reference at rest)", turned.join(", ")));
+    if let Some(turned) = job.turned() {
+        said.push(format!("{turned} (other knobs and the reference at rest)"));
     }
     said.iter().flat_map(|line| wrap(line, WIDTH)).collect()
 }
