@@ -29,6 +29,8 @@ pub struct Source {
     pub name: String,
     /// The whole text.
     pub text: String,
+    /// Where each line but the first starts, in bytes.
+    lines: Vec<usize>,
 }
 
 /// All texts of one harness: the main file first, then the used files and the library.
@@ -49,7 +51,9 @@ pub struct Place {
 impl Sources {
     /// Adds a text and returns its index.
     pub fn add(&mut self, name: impl Into<String>, text: impl Into<String>) -> u32 {
-        self.sources.push(Source { name: name.into(), text: text.into() });
+        let text = text.into();
+        let lines = text.match_indices('\n').map(|(end, _)| end + 1).collect();
+        self.sources.push(Source { name: name.into(), text, lines });
         (self.sources.len() - 1) as u32
     }
 
@@ -77,12 +81,30 @@ impl Sources {
     /// Where a span starts.
     #[must_use]
     pub fn place(&self, span: Span) -> Place {
-        let text = &self.get(span.file).text;
+        let Source { text, lines, .. } = self.get(span.file);
         let before = text.get(..span.start as usize).unwrap_or(text);
-        let line_start = before.rfind('\n').map_or(0, |i| i + 1);
-        Place {
-            line: before.matches('\n').count() as u32 + 1,
-            column: before[line_start..].chars().count() as u32 + 1,
-        }
+        let above = lines.partition_point(|start| *start <= before.len());
+        let line_start = above.checked_sub(1).map_or(0, |last| lines[last]);
+        Place { line: above as u32 + 1, column: before[line_start..].chars().count() as u32 + 1 }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Place, Sources, Span};
+
+    #[test]
+    fn lines_and_columns_count_from_one_and_columns_in_scalars() {
+        let mut sources = Sources::default();
+        let file = sources.add("a", "\nwire µ to b\r\n\nend");
+        let place = |start| sources.place(Span { file, start, end: start });
+        let at = |line, column| Place { line, column };
+        assert_eq!(place(0), at(1, 1));
+        assert_eq!(place(1), at(2, 1));
+        assert_eq!(place(9), at(2, 8));
+        assert_eq!(place(15), at(3, 1));
+        assert_eq!(place(16), at(4, 1));
+        // Past the end, and inside a letter: the end of the text.
+        assert_eq!((place(400), place(7)), (at(4, 4), at(4, 4)));
     }
 }
