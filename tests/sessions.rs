@@ -127,6 +127,7 @@ fn pages_for_the_bench() {
         "card-active",
         session(&examples, &["card", "18-piezo-and-battery.harness", "--room", "28"])
     );
+    insta::assert_snapshot!("report-active", session(&examples, &["report", "18-piezo-and-battery.harness"]));
     insta::assert_snapshot!("card-two-outputs", session(&examples, &["card", "19-two-outputs.harness"]));
     insta::assert_snapshot!(
         "card-hot-room",
