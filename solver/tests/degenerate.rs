@@ -5,25 +5,18 @@
     reason = "a test target: bits need not be equal everywhere"
 )]
 
+#[path = "network/solved.rs"]
+#[allow(dead_code, reason = "shared with other targets")]
+mod solved;
+
 use num_complex::Complex64;
+use solved::{ac, close, dc, one};
 use solver::{
     Branch, Circuit, Farads, Gain, Henries, Hertz, Impedance, Kelvin, Layout, Node, Noise, Ohms, Outcome,
-    Output, Siemens, SolveErrorKind, Source, Values, Workspace,
+    Output, Siemens, SolveErrorKind, Source,
 };
 
 const TAU: f64 = std::f64::consts::TAU;
-
-fn one(source: solver::VoltageSource) -> [(Source, Complex64); 1] {
-    [(Source::Voltage(source), Complex64::ONE)]
-}
-
-fn ac(c: &Circuit) -> (Values, Workspace) {
-    (c.values(), Layout::ac(c, &c.values(), &[]).unwrap().workspace())
-}
-
-fn dc(c: &Circuit) -> (Values, Workspace) {
-    (c.values(), Layout::dc(c, &c.values(), &[]).unwrap().workspace())
-}
 
 fn impedance(c: &Circuit, f: f64, a: Node, b: Node) -> Impedance<Complex64> {
     let (values, mut w) = if f > 0.0 { ac(c) } else { dc(c) };
@@ -32,10 +25,6 @@ fn impedance(c: &Circuit, f: f64, a: Node, b: Node) -> Impedance<Complex64> {
 
 fn known(z: Impedance<Complex64>) -> Complex64 {
     z.known().expect("the port is open")
-}
-
-fn close(found: Complex64, wanted: Complex64, tolerance: f64) {
-    assert!((found - wanted).norm() <= tolerance * wanted.norm(), "{found} against {wanted}");
 }
 
 #[test]

@@ -5,29 +5,18 @@
     reason = "a test target: bits need not be equal everywhere"
 )]
 
+#[path = "network/solved.rs"]
+#[allow(dead_code, reason = "shared with other targets")]
+mod solved;
+
 use num_complex::Complex64;
+use solved::{ac, close, dc, one};
 use solver::{
     Band, Branch, Circuit, Farads, Henries, Hertz, Kelvin, Layout, Noise, Ohms, Outcome, Output, Response,
-    Source, Values, Workspace,
+    Source,
 };
 
 const TAU: f64 = std::f64::consts::TAU;
-
-fn one(source: solver::VoltageSource) -> [(Source, Complex64); 1] {
-    [(Source::Voltage(source), Complex64::ONE)]
-}
-
-fn ac(c: &Circuit) -> (Values, Workspace) {
-    (c.values(), Layout::ac(c, &c.values(), &[]).unwrap().workspace())
-}
-
-fn dc(c: &Circuit) -> (Values, Workspace) {
-    (c.values(), Layout::dc(c, &c.values(), &[]).unwrap().workspace())
-}
-
-fn close(found: Complex64, wanted: Complex64, tolerance: f64) {
-    assert!((found - wanted).norm() <= tolerance * wanted.norm(), "{found} against {wanted}");
-}
 
 #[test]
 fn loops_and_stars_of_capacitors_and_of_inductors() {

@@ -5,23 +5,16 @@
     reason = "a test target: bits need not be equal everywhere"
 )]
 
+#[path = "network/solved.rs"]
+#[allow(dead_code, reason = "shared with other targets")]
+mod solved;
+
 use num_complex::Complex64;
+use solved::{ac, close, one};
 use solver::{
     Branch, BuildErrorKind, Circuit, Farads, Henries, Hertz, Impedance, Kelvin, Layout, Named, Noise, Ohms,
     Outcome, Output, Siemens, SolveError, SolveErrorKind, Source, Unknown, Values, Workspace,
 };
-
-fn one(source: solver::VoltageSource) -> [(Source, Complex64); 1] {
-    [(Source::Voltage(source), Complex64::ONE)]
-}
-
-fn ac(c: &Circuit) -> (Values, Workspace) {
-    (c.values(), Layout::ac(c, &c.values(), &[]).unwrap().workspace())
-}
-
-fn close(found: Complex64, wanted: Complex64, tolerance: f64) {
-    assert!((found - wanted).norm() <= tolerance * wanted.norm(), "{found} against {wanted}");
-}
 
 fn names(list: &[Named]) -> Vec<&str> {
     list.iter().map(|named| named.name.as_str()).collect()
