@@ -3,6 +3,7 @@
 mod bench;
 mod figures;
 mod judge;
+mod page;
 mod tools;
 
 use std::path::PathBuf;
@@ -12,6 +13,7 @@ use clap::{Args, Parser, Subcommand};
 pub(crate) use bench::{BenchArgs, CardArgs, FaultsArgs, Printed, SheetArgs};
 pub(crate) use figures::{CurvesArgs, HarmonicsArgs, PlotArgs, ReportArgs, WiringArgs};
 pub(crate) use judge::{CheckArgs, CompareArgs, RecordArgs};
+pub(crate) use page::PageArgs;
 pub(crate) use tools::{ExplainArgs, FormatArgs, InstallArgs, Installed};
 
 /// What each switch position of a guitar sounds and measures like, from one text file of its wiring
@@ -60,6 +62,8 @@ pub(crate) enum Command {
     Card(CardArgs),
     /// The fault table: what the meter reads with one joint wrong, and where to look
     Faults(FaultsArgs),
+    /// One page for the customer: curves, figures, knobs that turn, a sound, build sheet and card
+    Page(PageArgs),
     /// Look for mistakes, and say nothing else; or also what has changed since a record
     Check(CheckArgs),
     /// All figures and curves in a file of lines, for `check --against`

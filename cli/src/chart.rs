@@ -20,6 +20,19 @@ const LEGEND: usize = 9;
 /// Letters on a curve stand this many text columns apart.
 const LETTER_SPACING: usize = 24;
 
+/// What an axis counts that shows differences.
+pub(crate) const AT_EACH: &str = "dB against the reference at each frequency, at the amp; frequency in Hz";
+
+/// What an axis counts whose zero is the reference at 100 Hz, if that sounds.
+pub(crate) fn caption(reference_sounds: bool) -> String {
+    let zero = if reference_sounds {
+        "dB against the reference at 100 Hz"
+    } else {
+        "dB re 1 V, since the reference is silent"
+    };
+    format!("{zero}, at the amp; frequency in Hz")
+}
+
 /// One curve.
 #[derive(Debug, Clone)]
 pub(crate) struct Curve {

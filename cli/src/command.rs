@@ -9,6 +9,7 @@ mod faults;
 mod format;
 mod harmonics;
 mod install;
+mod page;
 mod plot;
 mod record;
 mod report;
@@ -32,6 +33,7 @@ pub(crate) fn run(command: &Command) -> Result<Exit, Failure> {
         Command::Sheet(args) => sheet::run(args),
         Command::Card(args) => card::run(args),
         Command::Faults(args) => faults::run(args),
+        Command::Page(args) => page::run(args),
         Command::Record(args) => record::run(args),
         Command::Check(args) => check::run(args),
         Command::Compare(args) => compare::run(args),

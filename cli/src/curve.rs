@@ -1,12 +1,14 @@
 //! Responses at given frequencies: computed on all threads, and as points of a curve.
 
 use pickup_dsl::evaluate::{Curves, Detail, Evaluator, OutletCurves};
+use pickup_dsl::figures::{PositionFigures, Why};
 use pickup_dsl::positions::Position;
 use rayon::prelude::{IndexedParallelIterator, IntoParallelRefIterator, ParallelIterator};
 
 use crate::exit::Failure;
 use crate::float;
 use crate::job::{Job, shown_name};
+use crate::unit;
 
 /// Points (a position at a frequency) that are held at once: bounds the memory of many frequencies at many positions.
 pub(crate) const POINTS_AT_ONCE: usize = 1 << 16;
@@ -63,4 +65,26 @@ pub(crate) fn point(curves: &OutletCurves, index: usize) -> Option<(f64, f64)> {
     let db = curves.magnitude(index).ok()?;
     let h = curves.response.get(index).copied().flatten()?;
     Some((db, float::degrees(h.im, h.re)))
+}
+
+/// dB re 1 V at each frequency; None where it is silent.
+#[must_use]
+pub(crate) fn decibels(outlet: &OutletCurves) -> Vec<Option<f64>> {
+    (0..outlet.response.len()).map(|i| point(outlet, i).map(|(db, _)| db)).collect()
+}
+
+/// `peak 4.31 kHz, +5.3 dB`; and where it lies, Hz and dB re 1 V.
+#[must_use]
+pub(crate) fn peak(figures: &PositionFigures, outlet: usize) -> (String, Option<(f64, f64)>) {
+    let Some(o) = figures.outlets.get(outlet) else {
+        return (String::new(), None);
+    };
+    match (o.the_resonance(), o.height) {
+        (Ok(peak), Ok(h)) => {
+            let f = unit::significant(peak.frequency, "Hz", 3);
+            (format!("peak {f}, {} dB", unit::signed(h, 1)), Some((peak.frequency, peak.magnitude)))
+        }
+        (Err(Why::Silent), _) => ("silent".to_owned(), None),
+        _ => ("no peak".to_owned(), None),
+    }
 }

@@ -21,6 +21,7 @@ mod input;
 mod job;
 mod json;
 mod output;
+mod page;
 mod record;
 mod report;
 mod sameness;

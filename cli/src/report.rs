@@ -2,17 +2,19 @@
 
 pub(crate) mod cells;
 pub(crate) mod notes;
+pub(crate) mod rows;
 
 use pickup_dsl::diagnostic::Diagnostic;
 use pickup_dsl::evaluate::{Against, Evaluator};
-use pickup_dsl::figures::{OutletFigures, PositionFigures};
+use pickup_dsl::figures::PositionFigures;
 
 use crate::diagnostics::plural;
-use crate::job::{Job, called, reference_name};
+use crate::job::{Job, reference_name};
 use crate::output::{STRONG, styled};
-use crate::table::{Column, GLUE, Table, paragraph, wrap};
+use crate::table::{Column, Table, paragraph, wrap};
 use cells::Marks;
 use pickup_dsl::diagnostic::escape;
+use rows::{Row, rows};
 
 /// Nothing is wider.
 pub(crate) const WIDTH: usize = 100;
@@ -52,7 +54,7 @@ pub(crate) fn text(one: &Reported<'_>, short: bool) -> String {
     out.push('\n');
     out.push_str(&sound(&rows, &mut marks).text(head));
     out.push('\n');
-    out.push_str(&bench(&rows, harness.is_active(), &mut marks).text(head));
+    out.push_str(&bench(&rows, &mut marks).text(head));
     if !short {
         out.push('\n');
         out.push_str(&notes::legend(job, &marks));
@@ -78,26 +80,6 @@ fn subtitle(job: &Job, reference: &Against<'_>, count: usize) -> Vec<String> {
     said.iter().flat_map(|line| wrap(line, WIDTH)).collect()
 }
 
-/// One row of both tables.
-struct Row<'a> {
-    name: String,
-    outlet: &'a OutletFigures,
-    position: &'a PositionFigures,
-    index: usize,
-}
-
-fn rows<'a>(job: &Job, all: &'a [PositionFigures]) -> Vec<Row<'a>> {
-    let mut rows = Vec::new();
-    for position in all {
-        // No line breaks between a switch and its throw.
-        let name = called(position.name.as_deref(), &position.key.replace('=', &GLUE.to_string()));
-        for (index, outlet) in position.outlets.iter().enumerate() {
-            rows.push(Row { name: job.outlet_name(&name, index), outlet, position, index });
-        }
-    }
-    rows
-}
-
 fn sound(rows: &[Row<'_>], marks: &mut Marks) -> Table {
     let mut table = Table::new(vec![
         Column::words("position", 22),
@@ -110,25 +92,13 @@ fn sound(rows: &[Row<'_>], marks: &mut Marks) -> Table {
         Column::numbers("bright-\nness\ndB"),
     ]);
     for row in rows {
-        let o = row.outlet;
-        let corner = marks.sloped(o, cells::kilohertz(o.corner));
-        let cells = vec![
-            marks.position(row.position, o, &row.name),
-            escape(&pickup_dsl::figures::words::words(o)),
-            marks.peak(o, cells::kilohertz(o.resonance_frequency())),
-            marks.sloped(o, cells::relative(o.height)),
-            cells::q(o),
-            marks.peak(o, corner),
-            marks.powers(o, cells::relative(o.level.shown_re)),
-            marks.powers(o, cells::relative(o.brightness.shown)),
-        ];
-        marks.words(&cells);
-        table.row(cells);
+        let name = marks.position(row.position, row.outlet, &row.name);
+        table.row(std::iter::once(name).chain(row.sound(marks)).collect());
     }
     table
 }
 
-fn bench(rows: &[Row<'_>], active: bool, marks: &mut Marks) -> Table {
+fn bench(rows: &[Row<'_>], marks: &mut Marks) -> Table {
     let mut table = Table::new(vec![
         Column::words("position", 27),
         Column::numbers("magn. hum\nre ref.\ndB"),
@@ -141,20 +111,8 @@ fn bench(rows: &[Row<'_>], active: bool, marks: &mut Marks) -> Table {
         Column::numbers("noise\n(A)\nµV"),
     ]);
     for row in rows {
-        let o = row.outlet;
-        let cells = vec![
-            marks.position(row.position, o, &row.name),
-            marks.hum(&o.hum),
-            cells::cancelling(o),
-            marks.signal_over_hum(o),
-            marks.meter(row.position, row.index, active),
-            cells::kilohms(o.impedance.at_1k),
-            cells::kilohms(o.impedance.max),
-            marks.edge(o),
-            cells::microvolts(o.noise.a_weighted),
-        ];
-        marks.words(&cells);
-        table.row(cells);
+        let name = marks.position(row.position, row.outlet, &row.name);
+        table.row(std::iter::once(name).chain(row.bench(marks)).collect());
     }
     table
 }

@@ -62,6 +62,7 @@ Examples:
   coilwright plot guitar.harness --position \"Neck, split\" --position rest --width 80
   coilwright plot guitar.harness --svg --output curves.svg
   coilwright plot guitar.harness --difference --svg --theme dark --output difference.svg
+  coilwright plot guitar.harness --svg --multiples --output all.svg
   coilwright plot guitar.harness --position rest --family volume
 
 In an SVG each curve has a dash of its own and its name at its end, so it reads in grey print too. Without --position: up to five that sound and differ, named ones first; it says which were left out.")]
@@ -84,6 +85,10 @@ pub(crate) struct PlotArgs {
     /// As a picture
     #[arg(long)]
     pub(crate) svg: bool,
+
+    /// A small chart for each position, against the reference
+    #[arg(long, requires = "svg", conflicts_with = "family")]
+    pub(crate) multiples: bool,
 
     /// Colours of the picture
     #[arg(long, value_enum, default_value = "auto", requires = "svg")]

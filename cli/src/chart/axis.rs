@@ -58,6 +58,11 @@ const RANGE: f64 = 60.0;
 impl Decibels {
     /// An axis that shows all values no more than 60 dB under the highest.
     pub(crate) fn covering(values: impl Iterator<Item = f64>) -> Self {
+        Decibels::within(RANGE, values)
+    }
+
+    /// An axis that shows all values no more than `range` dB under the highest.
+    pub(crate) fn within(range: f64, values: impl Iterator<Item = f64>) -> Self {
         let mut low = f64::INFINITY;
         let mut high = f64::NEG_INFINITY;
         for v in values.filter(|v| v.is_finite()) {
@@ -67,7 +72,7 @@ impl Decibels {
         if high < low {
             (low, high) = (-30.0, 0.0);
         }
-        low = low.max(high - RANGE);
+        low = low.max(high - range);
         let step = match high - low {
             d if d <= 12.0 => 2.0,
             d if d <= 24.0 => 3.0,
@@ -77,6 +82,11 @@ impl Decibels {
         let top = (high / step).ceil() * step;
         let bottom = (low / step).floor() * step;
         Decibels { low: if top > bottom { bottom } else { top - step }, high: top, step }
+    }
+
+    /// Its lower and its upper edge.
+    pub(crate) fn edges(&self) -> (f64, f64) {
+        (self.low, self.high)
     }
 
     /// 0 at the bottom, 1 at the top; outside it may be less or more.

@@ -3,8 +3,13 @@
 //! Nothing hangs on colour: each curve has a dash of its own, and its name stands at its end with a line to it. Colours follow the reader's
 //! light or dark, unless one is asked for. The same chart gives the same bytes.
 
+pub(crate) mod frame;
+mod inline;
+mod multiples;
+
 use super::axis::{Decibels, LogFrequency};
 use super::{Chart, Curve};
+use frame::Frame;
 
 /// The colours of paper and ink.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
@@ -47,11 +52,10 @@ impl Chart {
         // More names than fit make the picture taller, never the names smaller.
         let height = HEIGHT.max(TOP + BOTTOM + NAME * self.curves.len() as f64);
         let frame = Frame {
-            x: LogFrequency::new(
-                self.frequencies.first().copied().unwrap_or(20.0),
-                self.frequencies.last().copied().unwrap_or(20e3),
-            ),
+            x: self.across(),
             y: Decibels::covering(self.curves.iter().flat_map(|c| c.values.iter().flatten().copied())),
+            left: LEFT,
+            top: TOP,
             width: WIDTH - LEFT - NAMES,
             height: height - TOP - BOTTOM,
         };
@@ -72,6 +76,21 @@ impl Chart {
         for (i, curve) in self.curves.iter().enumerate().rev() {
             out.push_str(&frame.curve(self, i, curve));
         }
+        out.push_str(&self.peaks(&frame));
+        out.push_str(&self.names(&frame));
+        out.push_str("</svg>\n");
+        out
+    }
+
+    /// The axis of its frequencies.
+    fn across(&self) -> LogFrequency {
+        let (first, last) = (self.frequencies.first(), self.frequencies.last());
+        LogFrequency::new(first.copied().unwrap_or(20.0), last.copied().unwrap_or(20e3))
+    }
+
+    /// A dot on each peak.
+    fn peaks(&self, frame: &Frame) -> String {
+        let mut out = String::new();
         for (i, curve) in self.curves.iter().enumerate() {
             if let Some((x, y)) = curve.peak.and_then(|(f, db)| frame.place(f, db)) {
                 out.push_str(&format!(
@@ -80,8 +99,6 @@ impl Chart {
                 ));
             }
         }
-        out.push_str(&self.names(&frame));
-        out.push_str("</svg>\n");
         out
     }
 
@@ -123,65 +140,6 @@ impl Chart {
             }
         }
         out
-    }
-}
-
-/// Where values lie on the paper.
-struct Frame {
-    x: LogFrequency,
-    y: Decibels,
-    width: f64,
-    height: f64,
-}
-
-impl Frame {
-    fn place(&self, f: f64, db: f64) -> Option<(f64, f64)> {
-        let (x, y) = (self.x.share(f), self.y.share(db));
-        let inside = (0.0..=1.0).contains(&x) && (-1e-9..=1.0 + 1e-9).contains(&y);
-        inside.then_some((LEFT + x * self.width, TOP + (1.0 - y) * self.height))
-    }
-
-    /// Height on the paper at which a curve leaves it at the right, or the bottom.
-    fn end(&self, chart: &Chart, curve: &Curve) -> f64 {
-        let last = chart.frequencies.iter().zip(&curve.values).rev().find_map(|(_, v)| *v);
-        let share = last.map_or(0.0, |db| self.y.share(db).clamp(0.0, 1.0));
-        TOP + (1.0 - share) * self.height
-    }
-
-    fn grid(&self) -> String {
-        let mut out = String::new();
-        let (right, bottom) = (LEFT + self.width, TOP + self.height);
-        for (f, label) in self.x.ticks() {
-            let x = LEFT + self.x.share(f) * self.width;
-            out.push_str(&format!("<path class=\"grid\" d=\"M{x:.1} {TOP}V{bottom:.1}\"/>\n"));
-            out.push_str(&text(x, bottom + 17.0, "small", "middle", &label));
-        }
-        for db in self.y.ticks() {
-            let y = TOP + (1.0 - self.y.share(db)) * self.height;
-            let class = if db == 0.0 { "grid zero" } else { "grid" };
-            out.push_str(&format!("<path class=\"{class}\" d=\"M{LEFT} {y:.1}H{right:.1}\"/>\n"));
-            out.push_str(&text(LEFT - 8.0, y + 4.0, "small", "end", &crate::unit::fixed(db, 0)));
-        }
-        out
-    }
-
-    /// The curve in pieces, cut where it is silent and below the axis.
-    fn curve(&self, chart: &Chart, index: usize, curve: &Curve) -> String {
-        let mut path = String::new();
-        let mut pen_down = false;
-        for (f, value) in chart.frequencies.iter().zip(&curve.values) {
-            match value.and_then(|db| self.place(*f, db)) {
-                Some((x, y)) => {
-                    path.push_str(&format!("{}{x:.1} {y:.1}", if pen_down { 'L' } else { 'M' }));
-                    pen_down = true;
-                }
-                None => pen_down = false,
-            }
-        }
-        if path.is_empty() {
-            return String::new();
-        }
-        format!("<path class=\"curve {}\" d=\"{path}\"/>\n", class(index, curve))
     }
 }
 
@@ -239,6 +197,29 @@ fn colours(palette: &Palette) -> String {
     out.push('\n');
     out
 }
+
+/// The colours and dashes as properties of a style sheet, for a document that draws with them: `--paper`, `--ink`, `--faint`, and `--c0`,
+/// `--dash0` and so on for each curve. Dark on a dark screen, never in print.
+pub(crate) fn properties() -> String {
+    let dashes: String = DASHES
+        .iter()
+        .enumerate()
+        .map(|(i, dash)| format!("--dash{i}:{};", if dash.is_empty() { "none" } else { dash }))
+        .collect();
+    let colours = |[paper, ink, faint, curves @ ..]: &Palette| {
+        let curves: String =
+            curves.iter().enumerate().map(|(i, colour)| format!("--c{i}:{colour};")).collect();
+        format!("--paper:{paper};--ink:{ink};--faint:{faint};{curves}")
+    };
+    format!(
+        ":root{{{}{dashes}}}\n@media screen and (prefers-color-scheme:dark){{:root{{{}}}}}\n",
+        colours(&LIGHT),
+        colours(&DARK)
+    )
+}
+
+/// How many curves have a colour and a dash of their own beside the reference.
+pub(crate) const CURVES: usize = DASHES.len();
 
 fn text(x: f64, y: f64, class: &str, anchor: &str, words: &str) -> String {
     format!(

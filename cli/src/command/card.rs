@@ -37,15 +37,7 @@ pub(super) fn made(printed: &Printed, bench: &BenchArgs) -> Result<(Job, Card), 
         job.positions = chosen.collect::<Result<_, _>>()?;
         job.is_whole = false;
     }
-    if job.positions.len() > MOST {
-        return Err(Failure::usage_with(
-            format!(
-                "{} positions are too many for one card, each told from each other: at most {MOST}",
-                job.positions.len()
-            ),
-            "choose some with `--position`",
-        ));
-    }
+    at_most(&job)?;
     let evaluator = job.evaluator()?;
     let figures = job.figures(&evaluator)?;
     let conditions =
@@ -54,4 +46,18 @@ pub(super) fn made(printed: &Printed, bench: &BenchArgs) -> Result<(Job, Card), 
     let first = job.positions.first().map(shown_name).unwrap_or_default();
     let card = card.map_err(|e| job.no_solution(&first, &e))?;
     Ok((job, card))
+}
+
+/// No card of thousands.
+pub(super) fn at_most(job: &Job) -> Result<(), Failure> {
+    if job.positions.len() <= MOST {
+        return Ok(());
+    }
+    Err(Failure::usage_with(
+        format!(
+            "{} positions are too many for one card, each told from each other: at most {MOST}",
+            job.positions.len()
+        ),
+        "choose some with `--position`, or name those that matter in the file, and say `positions named only`",
+    ))
 }

@@ -1,27 +1,28 @@
 //! `plot`: curves in the terminal, or as a picture.
 
-mod choice;
+pub(super) mod choice;
 
 use anstyle::{AnsiColor, Style};
 use pickup_dsl::diagnostic::escape;
-use pickup_dsl::evaluate::{Detail, Evaluator, OutletCurves};
-use pickup_dsl::figures::{PositionFigures, Why};
+use pickup_dsl::evaluate::{Detail, Evaluator};
+use pickup_dsl::figures::PositionFigures;
 use pickup_dsl::harness::PartId;
 use pickup_dsl::network::Knobs;
 use pickup_dsl::positions::Position;
 
 use crate::args::PlotArgs;
-use crate::chart::{Chart, Curve};
+use crate::chart::{AT_EACH, Chart, Curve, caption};
 use crate::curve;
 use crate::exit::{Exit, Failure};
 use crate::frequencies::logarithmic;
 use crate::job::{self, Job, reference_name, shown_name};
 use crate::output::{Sink, styled, terminal_width};
-use crate::unit;
 use choice::LeftOut;
 
 /// More are a tangle: letters run out of sense before they run out.
 const MOST: usize = 12;
+/// Small charts of one picture.
+const MOST_SMALL: usize = 240;
 /// One point a dot column of the widest chart.
 const POINTS: usize = 801;
 /// Colours that read on dark and on light; letters tell curves apart without them.
@@ -51,6 +52,7 @@ pub(crate) fn run(args: &PlotArgs) -> Result<Exit, Failure> {
     let evaluator = job.evaluator()?;
     let (states, left_out) = match family {
         Some(pot) => (of_family(&job, &evaluator, pot)?, LeftOut::default()),
+        None if args.multiples => (each(&job, &evaluator)?, LeftOut::default()),
         None => of_positions(&job, &evaluator)?,
     };
     let chart = chart(&job, &evaluator, &states, args.difference)?;
@@ -60,7 +62,9 @@ pub(crate) fn run(args: &PlotArgs) -> Result<Exit, Failure> {
         if let (Some(_), [position]) = (family, &job.positions[..]) {
             title.push_str(&format!(": {}", shown_name(position)));
         }
-        sink.text(&chart.svg(&title, args.theme))?;
+        let picture =
+            if args.multiples { chart.multiples(&title, args.theme) } else { chart.svg(&title, args.theme) };
+        sink.text(&picture)?;
         sink.close()?;
         return Ok(Exit::Good);
     }
@@ -95,13 +99,30 @@ fn of_positions(job: &Job, evaluator: &Evaluator<'_>) -> Result<(Vec<State>, Lef
         }
         (job.positions.clone(), job.figures(evaluator)?, LeftOut::default())
     };
+    Ok((states(job, positions, figures), left_out))
+}
+
+/// Positions with the knobs of the command line.
+fn states(job: &Job, positions: Vec<Position>, figures: Vec<PositionFigures>) -> Vec<State> {
     let state = |(position, figures): (Position, PositionFigures)| State {
         name: shown_name(&position),
         position,
         knobs: job.knobs.clone(),
         figures,
     };
-    Ok((positions.into_iter().zip(figures).map(state).collect(), left_out))
+    positions.into_iter().zip(figures).map(state).collect()
+}
+
+/// Every position, for charts of their own.
+fn each(job: &Job, evaluator: &Evaluator<'_>) -> Result<Vec<State>, Failure> {
+    let found = job.positions.len();
+    if found > MOST_SMALL {
+        return Err(Failure::usage_with(
+            format!("{found} small charts are too many for one picture; at most {MOST_SMALL}"),
+            "choose some with `--position`",
+        ));
+    }
+    Ok(states(job, job.positions.clone(), job.figures(evaluator)?))
 }
 
 /// The pot of that name.
@@ -139,7 +160,7 @@ fn chart(job: &Job, evaluator: &Evaluator<'_>, states: &[State], difference: boo
         .reference_curves(&frequencies, Detail::Response)
         .map_err(|e| job.no_solution("the reference", &e))?;
     let plateau = reference.outlets.first().and_then(|o| o.plateau.ok());
-    let absolute: Vec<Vec<Option<f64>>> = of_reference.outlets.iter().map(values).collect();
+    let absolute: Vec<Vec<Option<f64>>> = of_reference.outlets.iter().map(curve::decibels).collect();
     // What a curve is taken against at each frequency; nothing if it is silent there.
     let against = |outlet: usize, values: Vec<Option<f64>>| -> Vec<Option<f64>> {
         let zero = |i: usize| match difference {
@@ -154,20 +175,20 @@ fn chart(job: &Job, evaluator: &Evaluator<'_>, states: &[State], difference: boo
             .curves(&state.position, &state.knobs, &frequencies, Detail::Response)
             .map_err(|e| job.no_solution(&state.name, &e))?;
         for (i, outlet) in curves.outlets.iter().enumerate() {
-            let (note, peak) = said(&state.figures, i);
+            let (note, peak) = curve::peak(&state.figures, i);
             drawn.push(Curve {
                 mark: letter(drawn.len()),
                 name: job.outlet_name(&state.name, i),
                 note,
                 reference: false,
                 peak: peak.map(|(f, db)| (f, db - plateau.unwrap_or(0.0))).filter(|_| !difference),
-                values: against(i, values(outlet)),
+                values: against(i, curve::decibels(outlet)),
                 dashed: false,
             });
         }
     }
     for (i, outlet) in of_reference.outlets.iter().enumerate() {
-        let values = against(i, values(outlet));
+        let values = against(i, curve::decibels(outlet));
         // The reference at rest among the chosen is one curve, not two.
         if let Some(same) = drawn.iter_mut().find(|c| c.values == values) {
             same.reference = true;
@@ -183,34 +204,10 @@ fn chart(job: &Job, evaluator: &Evaluator<'_>, states: &[State], difference: boo
             dashed: true,
         });
     }
-    let caption = match (difference, plateau) {
-        (true, _) => "dB against the reference at each frequency",
-        (false, Some(_)) => "dB against the reference at 100 Hz",
-        (false, None) => "dB re 1 V, since the reference is silent",
-    };
-    Ok(Chart { caption: format!("{caption}, at the amp; frequency in Hz"), frequencies, curves: drawn })
+    let caption = if difference { AT_EACH.to_owned() } else { caption(plateau.is_some()) };
+    Ok(Chart { caption, frequencies, curves: drawn })
 }
 
 fn letter(i: usize) -> char {
     char::from(b'A' + (i % 26) as u8)
-}
-
-/// dB re 1 V at each frequency; None where it is silent.
-fn values(outlet: &OutletCurves) -> Vec<Option<f64>> {
-    (0..outlet.response.len()).map(|i| curve::point(outlet, i).map(|(db, _)| db)).collect()
-}
-
-/// `peak 4.31 kHz, +5.3 dB`; and where it lies, Hz and dB re 1 V.
-fn said(figures: &PositionFigures, outlet: usize) -> (String, Option<(f64, f64)>) {
-    let Some(o) = figures.outlets.get(outlet) else {
-        return (String::new(), None);
-    };
-    match (o.the_resonance(), o.height) {
-        (Ok(peak), Ok(h)) => {
-            let f = unit::significant(peak.frequency, "Hz", 3);
-            (format!("peak {f}, {} dB", unit::signed(h, 1)), Some((peak.frequency, peak.magnitude)))
-        }
-        (Err(Why::Silent), _) => ("silent".to_owned(), None),
-        _ => ("no peak".to_owned(), None),
-    }
 }

@@ -105,9 +105,8 @@ impl Marks {
 
     /// Words of a row that the legend explains; a name may be such a word.
     pub(crate) fn words(&mut self, cells: &[String]) {
-        let figures = cells.get(1..).unwrap_or_default();
-        self.broad |= figures.iter().any(|c| c == BROAD);
-        self.none |= figures.iter().any(|c| c == word(Why::None));
+        self.broad |= cells.iter().any(|c| c == BROAD);
+        self.none |= cells.iter().any(|c| c == word(Why::None));
     }
 
     /// `!` after a number that no string's sound has.

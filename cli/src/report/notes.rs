@@ -1,7 +1,7 @@
 //! What stands under the tables: the legend, what a bench would notice, what was assumed.
 
 use pickup_dsl::diagnostic::Diagnostic;
-use pickup_dsl::harness::Origin;
+use pickup_dsl::harness::{Assumption, Intent, Origin};
 
 use super::cells::Marks;
 use super::{WIDTH, entry};
@@ -11,13 +11,20 @@ use crate::table::paragraph;
 use crate::unit::as_printed;
 use pickup_dsl::diagnostic::escape;
 
+/// Over warnings.
+pub(crate) const NOTICED: &str = "A bench would notice";
+
 /// What the columns mean, and the marks that occur.
 pub(crate) fn legend(job: &Job, marks: &Marks) -> String {
+    entries(job, marks).iter().map(|(mark, text)| entry(mark, text)).collect()
+}
+
+/// The same as terms, each with its meaning.
+pub(crate) fn entries(job: &Job, marks: &Marks) -> Vec<(&'static str, String)> {
     let mains = as_printed(job.file.harness.mains, "Hz");
     let hum = format!("in a uniform {mains} field; not what hanging coils or ungrounded covers pick up");
     let mut coils = job.file.harness.pickups().flat_map(|(_, pickup)| &pickup.coils);
     let by_turns = coils.any(|coil| coil.dcr.origin == Origin::Estimated);
-    let mut out = String::new();
     let entries = [
         (marks.unnamed, "position", "without a name, the switches that are not at rest"),
         (true, "resonance", "the peak at the amp, its height over the response at 100 Hz, its sharpness Q"),
@@ -60,60 +67,63 @@ pub(crate) fn legend(job: &Job, marks: &Marks) -> String {
         (marks.unreadable, "‡", "no coil can be read at the jack here"),
         (marks.in_the_way, "—‡", "a meter says nothing here: an active part is in the way"),
         (marks.edge, "edge", "at 20 Hz or 20 kHz, the ends of the band"),
-    ];
-    for (occurs, mark, text) in entries {
-        if occurs {
-            out.push_str(&entry(mark, text));
-        }
-    }
-    if marks.optimistic {
-        out.push_str(&entry(
+        (
+            marks.optimistic,
             "peaks",
             "a coil has neither winding capacitance nor core loss: its peak is higher and sharper than a real one",
-        ));
-    }
-    out
+        ),
+    ];
+    entries
+        .into_iter()
+        .filter(|(occurs, ..)| *occurs)
+        .map(|(_, mark, text)| (mark, text.to_owned()))
+        .collect()
+}
+
+/// A heading with what stands under it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Notes {
+    /// The heading.
+    pub(crate) head: &'static str,
+    /// Fit to print.
+    pub(crate) lines: Vec<String>,
 }
 
 /// Warnings and assumptions, each with its line.
 pub(crate) fn notes(file: &File, warnings: &[Diagnostic]) -> String {
     let mut out = String::new();
-    if !warnings.is_empty() {
-        out.push('\n');
-        out.push_str(&styled(STRONG, "A bench would notice"));
-        out.push('\n');
+    for notes in said(file, warnings) {
+        out.push_str(&format!("\n{}\n", styled(STRONG, notes.head)));
+        notes.lines.iter().for_each(|line| out.push_str(&paragraph("  -", line, 4, WIDTH)));
     }
-    for w in warnings {
+    out
+}
+
+/// The same as lists; none is empty.
+pub(crate) fn said(file: &File, warnings: &[Diagnostic]) -> Vec<Notes> {
+    let warned = |w: &Diagnostic| {
         let mut text = format!("{} ({}, {})", escape(&w.message), place(file, w), w.code.text());
         for more in w.notes.iter().chain(&w.help) {
             text.push_str("; ");
             text.push_str(&escape(more));
         }
-        out.push_str(&paragraph("  -", &text, 4, WIDTH));
-    }
-    let intents = &file.harness.intents;
-    if !intents.is_empty() {
-        out.push('\n');
-        out.push_str(&styled(STRONG, "Meant, as the file says"));
-        out.push('\n');
-    }
-    for intent in intents {
-        let statement = file.sources.text(intent.span).split_whitespace().collect::<Vec<_>>().join(" ");
-        out.push_str(&paragraph("  -", &escape(&statement), 4, WIDTH));
-    }
-    let lists = [
-        ("Worked out from readings in the file", &file.harness.derived),
-        ("Assumed, since the file does not say", &file.harness.assumptions),
+        text
+    };
+    let meant = |intent: &Intent| {
+        escape(&file.sources.text(intent.span).split_whitespace().collect::<Vec<_>>().join(" "))
+    };
+    let texts = |list: &[Assumption]| list.iter().map(|a| escape(&a.text)).collect();
+    let harness = &file.harness;
+    let all: [(&str, Vec<String>); 4] = [
+        (NOTICED, warnings.iter().map(warned).collect()),
+        ("Meant, as the file says", harness.intents.iter().map(meant).collect()),
+        ("Worked out from readings in the file", texts(&harness.derived)),
+        ("Assumed, since the file does not say", texts(&harness.assumptions)),
     ];
-    for (head, list) in lists.into_iter().filter(|(_, list)| !list.is_empty()) {
-        out.push('\n');
-        out.push_str(&styled(STRONG, head));
-        out.push('\n');
-        for a in list {
-            out.push_str(&paragraph("  -", &escape(&a.text), 4, WIDTH));
-        }
-    }
-    out
+    all.into_iter()
+        .filter(|(_, lines)| !lines.is_empty())
+        .map(|(head, lines)| Notes { head, lines })
+        .collect()
 }
 
 /// `line 12`, or `parts/a.harness line 12`.

@@ -16,7 +16,7 @@ const LISTED: usize = 12;
 
 /// What was left out, and why; by name, in order of the file.
 #[derive(Debug, Default)]
-pub(super) struct LeftOut {
+pub(in crate::command) struct LeftOut {
     silent: Vec<String>,
     same: Vec<String>,
     no_room: Vec<String>,
@@ -26,7 +26,7 @@ pub(super) struct LeftOut {
 ///
 /// # Errors
 /// The first position that has no solution.
-pub(super) fn choose(
+pub(in crate::command) fn choose(
     job: &Job,
     evaluator: &Evaluator<'_>,
 ) -> Result<(Vec<Position>, Vec<PositionFigures>, LeftOut), Failure> {
