@@ -26,6 +26,7 @@ mod nets;
 mod passive;
 mod pot;
 mod reach;
+mod signal;
 mod skeleton;
 mod switch;
 #[cfg(test)]
@@ -39,6 +40,7 @@ pub(crate) use joint::Joints;
 pub(crate) use nets::Merged;
 pub use pot::share as track_share;
 pub(crate) use reach::reaching;
+pub use signal::{Signal, signal, soldered};
 pub(crate) use skeleton::Skeleton;
 pub(crate) use transit::{Hot, Move, hot};
 

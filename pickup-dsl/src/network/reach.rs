@@ -64,7 +64,7 @@ pub(crate) fn reaching(network: &Network, values: &Values) -> Vec<Vec<bool>> {
 }
 
 /// Blocks that the block of edge `start` reaches by links from edge to edge.
-fn closure(block: &[usize], start: usize, links: &[(usize, usize)]) -> Vec<bool> {
+pub(super) fn closure(block: &[usize], start: usize, links: &[(usize, usize)]) -> Vec<bool> {
     // There are no more blocks than edges.
     let mut reached = vec![false; block.len()];
     reached[block[start]] = true;

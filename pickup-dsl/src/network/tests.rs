@@ -10,6 +10,7 @@ use crate::harness::{Harness, PartId};
 mod coils;
 mod parts;
 mod reach;
+mod signal;
 mod taps;
 mod whole;
 mod words;
