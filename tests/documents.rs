@@ -63,15 +63,24 @@ fn runs_in_the_readme_are_real() {
     assert_eq!(runs, 3);
 }
 
-/// The pictures that the README shows are what the program draws.
+fn examples_readme() -> String {
+    std::fs::read_to_string(root().join("examples/README.md")).expect("examples/README.md")
+}
+
+/// The pictures that the READMEs show are what the program draws.
 #[test]
-fn pictures_in_the_readme_are_real() {
+fn pictures_in_the_readmes_are_real() {
     for (picture, arguments) in [
         ("two-humbuckers", &["plot", "examples/10-two-humbuckers.harness", "--svg"][..]),
         ("one-coil-tone", &["plot", "examples/01-one-coil.harness", "--family", "tone", "--svg"]),
+        ("two-humbuckers-wiring", &["draw", "examples/10-two-humbuckers.harness"]),
+        ("partial-split-wiring", &["draw", "examples/03-partial-split.harness", "--position", "pull=up"]),
     ] {
         let path = format!("examples/pictures/{picture}.svg");
-        assert!(readme().contains(&path), "{path}");
+        let shown = [readme(), examples_readme()]
+            .iter()
+            .any(|text| text.contains(&format!("pictures/{picture}.svg")));
+        assert!(shown, "{path} is shown nowhere");
         let out = Command::new(env!("CARGO_BIN_EXE_coilwright"))
             .args(arguments)
             .current_dir(root())

@@ -61,7 +61,7 @@ fn every_example_compiles_and_reports() {
 }
 
 #[test]
-fn every_example_has_curves_a_plot_and_a_wiring() {
+fn every_example_has_curves_a_plot_a_wiring_and_a_picture() {
     for file in examples() {
         let csv = run(&["curves", "--at", "100Hz,1kHz"], &file);
         assert_eq!(csv.lines().count(), 3, "{}", file.display());
@@ -71,5 +71,7 @@ fn every_example_has_curves_a_plot_and_a_wiring() {
         let wiring: Value = serde_json::from_str(&run(&["wiring", "--json"], &file)).expect("JSON");
         assert!(wiring["elements"].as_array().is_some_and(|e| !e.is_empty()), "{}", file.display());
         assert!(run(&["wiring"], &file).contains("ground"), "{}", file.display());
+        let picture = run(&["draw", "--position", "rest"], &file);
+        assert!(picture.starts_with("<svg ") && picture.ends_with("</svg>\n"), "{}", file.display());
     }
 }

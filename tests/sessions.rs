@@ -45,6 +45,7 @@ fn help() {
         "curves",
         "plot",
         "wiring",
+        "draw",
         "harmonics",
         "sheet",
         "card",

@@ -1,6 +1,7 @@
 //! The command line: every option and all help text.
 
 mod bench;
+mod draw;
 mod figures;
 mod judge;
 mod page;
@@ -11,6 +12,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 
 pub(crate) use bench::{BenchArgs, CardArgs, FaultsArgs, Printed, SheetArgs};
+pub(crate) use draw::DrawArgs;
 pub(crate) use figures::{CurvesArgs, HarmonicsArgs, PlotArgs, ReportArgs, WiringArgs};
 pub(crate) use judge::{CheckArgs, CompareArgs, RecordArgs};
 pub(crate) use page::PageArgs;
@@ -54,6 +56,8 @@ pub(crate) enum Command {
     Plot(PlotArgs),
     /// The network of one position: which lugs are one joint, and what lies between the joints
     Wiring(WiringArgs),
+    /// The wiring as a picture: every part from the side that is soldered, every wire from lug to lug
+    Draw(DrawArgs),
     /// How strong each harmonic of a string is at the jack, by where the pickups sit
     Harmonics(HarmonicsArgs),
     /// The build sheet: parts, and every wire in the order of the work

@@ -4,6 +4,7 @@ mod card;
 mod check;
 mod compare;
 mod curves;
+mod draw;
 mod explain;
 mod faults;
 mod format;
@@ -29,6 +30,7 @@ pub(crate) fn run(command: &Command) -> Result<Exit, Failure> {
         Command::Curves(args) => curves::run(args),
         Command::Plot(args) => plot::run(args),
         Command::Wiring(args) => wiring::run(args),
+        Command::Draw(args) => draw::run(args),
         Command::Harmonics(args) => harmonics::run(args),
         Command::Sheet(args) => sheet::run(args),
         Command::Card(args) => card::run(args),

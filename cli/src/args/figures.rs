@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::{Form, Grid, Guitar, Target, Wanted};
-use crate::chart::svg::Theme;
+use crate::picture::Theme;
 
 /// `report`
 #[derive(Debug, Args)]

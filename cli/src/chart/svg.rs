@@ -9,26 +9,9 @@ mod multiples;
 
 use super::axis::{Decibels, LogFrequency};
 use super::{Chart, Curve};
+use crate::picture::{DARK, LIGHT, Palette, Theme, escaped, shortened};
 use frame::Frame;
 
-/// The colours of paper and ink.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
-pub(crate) enum Theme {
-    /// As the reader has it.
-    Auto,
-    /// Dark ink on light paper.
-    Light,
-    /// Light ink on dark paper.
-    Dark,
-}
-
-/// Paper, ink, faint ink, and six curves.
-type Palette = [&'static str; 9];
-/// At least 4.5 : 1 against their paper; apart in lightness, for eyes that see fewer colours.
-const LIGHT: Palette =
-    ["#fdfcf9", "#22262b", "#c9c5bb", "#14507f", "#b0470c", "#28723f", "#7d3a86", "#77610a", "#a1243f"];
-const DARK: Palette =
-    ["#15181c", "#e9e6df", "#454b54", "#7fb9ea", "#f0a06a", "#83cf97", "#d79be0", "#d9c25e", "#f08ca0"];
 /// The reference is drawn in ink; these are the others' dashes.
 const DASHES: [&str; 6] = ["", "9 4", "2 3", "12 3 2 3", "5 3", "14 5"];
 
@@ -228,33 +211,11 @@ fn text(x: f64, y: f64, class: &str, anchor: &str, words: &str) -> String {
     )
 }
 
-fn shortened(words: &str, most: usize) -> String {
-    if words.chars().count() <= most {
-        return words.to_owned();
-    }
-    words.chars().take(most - 1).chain(['…']).collect()
-}
-
-fn escaped(words: &str) -> String {
-    let mut out = String::with_capacity(words.len());
-    for c in words.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            c => out.push(c),
-        }
-    }
-    out
-}
-
 #[cfg(test)]
 mod tests {
     use proptest::prelude::{prop_assert, proptest};
 
-    use super::{Chart, Curve, NAME, Theme, apart, escaped};
+    use super::{Chart, Curve, NAME, Theme, apart};
 
     #[test]
     fn markup_in_a_name_is_text() {
@@ -273,7 +234,6 @@ mod tests {
         assert!(svg.contains("prefers-color-scheme"));
         assert!(!chart.svg("x", Theme::Dark).contains("prefers-color-scheme"));
         assert_eq!(svg, chart.svg("<b>", Theme::Auto));
-        assert_eq!(escaped("'&'"), "&#39;&amp;&#39;");
     }
 
     proptest! {

@@ -1,9 +1,9 @@
 //! The chart as a part of a document, which styles it, names its curves beside it and may draw others in its frame.
 
-use super::escaped;
 use super::frame::Frame;
 use crate::chart::Chart;
 use crate::chart::axis::Decibels;
+use crate::picture::escaped;
 
 const WIDTH: f64 = 720.0;
 const HEIGHT: f64 = 430.0;

@@ -1,9 +1,10 @@
 //! Many small charts: each curve alone against the reference, all on the same axes, so that eighty positions can be looked over at once.
 
 use super::frame::Frame;
-use super::{Theme, WIDTH, escaped, shortened, style, text};
+use super::{WIDTH, style, text};
 use crate::chart::axis::Decibels;
 use crate::chart::{Chart, Curve};
+use crate::picture::{Theme, escaped, shortened};
 use crate::unit::fixed;
 
 /// Charts beside each other.

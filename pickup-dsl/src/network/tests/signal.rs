@@ -33,14 +33,7 @@ fn of(harness: &Harness, throws: &[usize], volume: f64) -> Signal {
     let network = Network::of(harness).expect("sound");
     let volume_id = harness.pots().next().expect("a pot").0;
     let knobs = Knobs([(volume_id, volume)].into());
-    let setting = Setting {
-        throws,
-        knobs: &knobs,
-        loads: Loads::Plugged,
-        without_stray: false,
-        lifted: None,
-        generic: false,
-    };
+    let setting = Setting::new(throws, &knobs, Loads::Plugged);
     signal(&network, harness, &setting)
 }
 
