@@ -9,7 +9,7 @@ mod piece;
 mod placement;
 mod routing;
 mod squeeze;
-mod svg;
+pub(crate) mod svg;
 #[cfg(test)]
 mod tests;
 

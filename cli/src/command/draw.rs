@@ -27,7 +27,7 @@ pub(crate) fn run(args: &DrawArgs) -> Result<Exit, Failure> {
     let name = file.harness.title.as_deref().unwrap_or(&file.name);
     let title = file.variant.as_ref().map_or(name.to_owned(), |variant| format!("{name}: {variant}"));
     let mut sink = Sink::open(&args.target, &file.read)?;
-    sink.text(&drawing.svg(Shown { title: &title, state: state.as_ref(), theme: args.theme, id: "" }))?;
+    sink.text(&drawing.svg(Shown { title: &title, state: state.as_ref(), theme: Some(args.theme), id: "" }))?;
     sink.close()?;
     match drawing.straight() {
         0 => {}

@@ -6,7 +6,7 @@
 //! with `data-throw` have the class `closed` if their switch stands there. The same drawing gives the same bytes.
 
 mod parts;
-mod style;
+pub(crate) mod style;
 
 use pickup_dsl::harness::LugId;
 
@@ -34,7 +34,8 @@ pub(crate) struct Shown<'a> {
     pub(crate) title: &'a str,
     /// A position stands out; else all contacts stand open.
     pub(crate) state: Option<&'a State>,
-    pub(crate) theme: Theme,
+    /// Colours; None where the document has [`style::style`] already.
+    pub(crate) theme: Option<Theme>,
     /// What the ids begin with: a page may hold several pictures.
     pub(crate) id: &'a str,
 }
@@ -59,7 +60,9 @@ impl Drawing<'_> {
             escaped(&described),
             id = escaped(shown.id),
         );
-        out.push_str(&style::style(shown.theme));
+        if let Some(theme) = shown.theme {
+            out.push_str(&format!("<style>\n{}</style>\n", style::style(theme)));
+        }
         out.push_str(&format!("<rect class=\"paper\" width=\"{width}\" height=\"{height}\"/>\n"));
         let room = width - 2.0 * MARGIN;
         out.push_str(&text(MARGIN, 24.0, "head", "start", &fitted(shown.title, HEADING, room)));
@@ -114,7 +117,7 @@ impl Drawing<'_> {
         };
         let straight = match self.straight() {
             0 => String::new(),
-            count => format!(" For {count} wires no way around the parts was found: straight lines."),
+            count => format!(" Straight lines, {count}: no way around the parts was found."),
         };
         let described = format!("{said}. {} parts, {} wires.{straight}", self.pieces.len(), self.wires.len());
         (format!("{said}.{straight}"), described)

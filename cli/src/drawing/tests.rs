@@ -37,7 +37,7 @@ fn examples() -> Vec<(String, Harness)> {
 }
 
 fn picture(drawing: &Drawing<'_>, state: Option<&State>) -> String {
-    drawing.svg(Shown { title: "A guitar", state, theme: Theme::Auto, id: "" })
+    drawing.svg(Shown { title: "A guitar", state, theme: Some(Theme::Auto), id: "" })
 }
 
 /// Everything that must hold of any drawing. What does not comes back.
@@ -270,12 +270,47 @@ fn markup_in_a_title_is_text_and_ids_can_be_told_apart() {
     let network = Network::of(&harness).expect("sound");
     let state = State::of(&network, &harness, &position, &Knobs::default());
     let drawing = Drawing::of(&harness).expect("few wires");
-    let svg =
-        drawing.svg(Shown { title: "</title><script>", state: Some(&state), theme: Theme::Dark, id: "w-" });
+    let svg = drawing.svg(Shown {
+        title: "</title><script>",
+        state: Some(&state),
+        theme: Some(Theme::Dark),
+        id: "w-",
+    });
     well_formed(&svg);
     assert!(!svg.contains("<script") && !svg.contains("<b>"), "{svg}");
     assert!(svg.contains("id=\"w-title\"") && svg.contains("aria-labelledby=\"w-title w-description\""));
     assert!(!svg.contains("prefers-color-scheme"));
+}
+
+/// What could not be laid says so, in the picture too.
+#[test]
+fn a_straight_line_is_told() {
+    let harness = examples().remove(0).1;
+    let mut drawing = Drawing::of(&harness).expect("few wires");
+    assert!(!picture(&drawing, None).contains("Straight lines"));
+    drawing.wires[0].straight = true;
+    let svg = picture(&drawing, None);
+    assert_eq!(svg.matches("Straight lines, 1: no way").count(), 2, "caption and description");
+    let first = svg.lines().find(|line| line.contains("data-wire=\"0\"")).expect("a wire");
+    assert!(attribute(first, "class").contains("straight"), "{first}");
+}
+
+/// Every selector holds inside a picture only, so that a document may have the rules beside its own.
+#[test]
+fn rules_touch_nothing_outside() {
+    for theme in [Theme::Auto, Theme::Light, Theme::Dark] {
+        let rules = super::svg::style::style(theme);
+        let heads = rules.split('}').filter_map(|rule| rule.split_once('{')).map(|(head, _)| head.trim());
+        let heads: Vec<&str> = heads.filter(|head| !head.starts_with('@')).collect();
+        assert!(heads.len() > 30);
+        for selector in heads.iter().flat_map(|head| head.split(',')) {
+            assert!(selector.starts_with(".wiring "), "{selector}");
+        }
+    }
+    let harness = examples().remove(0).1;
+    let drawing = Drawing::of(&harness).expect("few wires");
+    let bare = drawing.svg(Shown { title: "A guitar", state: None, theme: None, id: "" });
+    assert!(!bare.contains("<style"));
 }
 
 #[test]

@@ -135,9 +135,7 @@ impl Drawing<'_> {
             Form::Pot(gangs) => pot(piece, gangs),
             Form::Switch => plate(4.0),
             Form::Resistor | Form::Capacitor | Form::Inductor => component(piece),
-            Form::Splice => {
-                format!("<path class=\"made\" d=\"M{x:.1} {:.1}h{width:.1}\"/>\n", y + head)
-            }
+            Form::Splice => splice(piece),
             Form::Jack => {
                 let (cx, cy) = (x + width - 32.0, y + (head - 2.0 + height) / 2.0);
                 plate(12.0)
@@ -357,6 +355,21 @@ fn pot(piece: &Piece, gangs: &[(i32, i32)]) -> String {
         out.push_str(&text(cx, middle(gang) + 12.0, "tiny", "middle", &fitted(taper, SMALL - 1.0, room)));
     }
     out
+}
+
+/// The metal between the wires of its two sides.
+fn splice(piece: &Piece) -> String {
+    let middle = |pad: &Pad| {
+        let (x, y) = place(piece.port(pad, 0));
+        (x, y + f64::from((pad.ports - 1) * LANE) / 2.0)
+    };
+    match piece.pads.as_slice() {
+        [left, right] => {
+            let ((ax, ay), (bx, by)) = (middle(left), middle(right));
+            format!("<path class=\"made\" d=\"M{ax:.1} {ay:.1}L{bx:.1} {by:.1}\"/>\n")
+        }
+        _ => String::new(),
+    }
 }
 
 fn component(piece: &Piece) -> String {

@@ -21,8 +21,8 @@ const LINES: &str = "\
     .made{stroke-width:1.6}.contact{display:none}.contact.closed{display:inline}.faded{opacity:.22}\n\
     .lug.faded{opacity:.45}.part.faded{opacity:.55}.straight .core{stroke-dasharray:6 4}\n";
 
-/// The style of a picture.
-pub(super) fn style(theme: Theme) -> String {
+/// The rules of all pictures: for their `style` element, or for the style sheet of a document that holds them.
+pub(crate) fn style(theme: Theme) -> String {
     let colours = match theme {
         Theme::Auto => {
             let dark = colours(&DARK, GREYS[1]);
@@ -39,7 +39,7 @@ pub(super) fn style(theme: Theme) -> String {
         });
     }
     lines.push('\n');
-    format!("<style>\n{}{}</style>\n", inside(&lines), inside(&colours))
+    inside(&lines) + &inside(&colours)
 }
 
 fn colours(palette: &Palette, [body, ground]: [&str; 2]) -> String {
