@@ -282,6 +282,26 @@ fn markup_in_a_title_is_text_and_ids_can_be_told_apart() {
     assert!(!svg.contains("prefers-color-scheme"));
 }
 
+/// Names as long as a file may have them, and as wide.
+#[test]
+fn long_names_lie_on_nothing() {
+    let (long, wide) = ("m".repeat(120), "音".repeat(40));
+    let text = format!(
+        "coilwright 1\npickup {long} {{\n  coil {long} 6k 2H\n  coil {wide} 6k 2H\n}}\nresistor {wide} 4.7M\njack out\n\
+         switch {wide}s {{\n  lugs (common {long} {wide})\n  throw {long} joins (common {long})\n  throw {wide} joins (common {wide})\n  break-first\n}}\n\
+         wire {long}.{long}.start to {wide}s.{wide}\nwire {long}.{wide}.start to {wide}s.{long}\n\
+         wire {wide}s.common to {wide}.1\nwire {wide}.2 to out.tip\nwire out.sleeve to {long}.{long}.finish, {long}.{wide}.finish\n"
+    );
+    let harness = of_text(&text);
+    let drawing = Drawing::of(&harness).expect("few wires");
+    assert_eq!(faults(&drawing), Vec::<String>::new());
+    let network = Network::of(&harness).expect("sound");
+    for position in positions(&harness, Wanted::default()).expect("few") {
+        let state = State::of(&network, &harness, &position, &Knobs::default());
+        assert_eq!(overlapping(&picture(&drawing, Some(&state))), Vec::<String>::new());
+    }
+}
+
 /// What could not be laid says so, in the picture too.
 #[test]
 fn a_straight_line_is_told() {
@@ -331,7 +351,7 @@ fn chance(kinds: &[usize], wires: &[(usize, usize)]) -> String {
     let mut lugs: Vec<String> =
         ["c.start", "c.finish", "out.tip", "out.sleeve", "strings"].map(String::from).to_vec();
     for (i, kind) in kinds.iter().enumerate() {
-        let (line, names): (&str, &[&str]) = match kind % 9 {
+        let (line, names): (&str, &[&str]) = match kind % 15 {
             0 => ("pot P# 500k audio", &["1", "2", "3", "case"]),
             1 => ("switch P# is on-on", &["A.common", "A.1", "A.2", "B.common", "B.1", "B.2", "frame"]),
             2 => ("switch P# is lever-5-super", &["A.common", "A.1", "B.5", "C.common", "D.common", "D.3"]),
@@ -340,6 +360,15 @@ fn chance(kinds: &[usize], wires: &[(usize, usize)]) -> String {
             5 => ("switch P# is rotary-6", &["common", "1", "2", "3", "4", "5", "6"]),
             6 => ("splice P#", &[""]),
             7 => ("inductor P# 1H 100", &["1", "2"]),
+            8 => ("opamp P#, bandwidth 1MHz", &["plus", "minus", "out", "ground", "supply"]),
+            9 => ("battery P# 9V", &["plus", "minus"]),
+            10 => ("piezo P# 1nF, volts 1V", &["plus", "minus"]),
+            11 => ("shield P#", &[""]),
+            12 => (
+                "pot P# 250k audio, gang upper, gang lower",
+                &["upper.1", "upper.2", "upper.3", "lower.2", "case"],
+            ),
+            13 => ("lead P# 1m 100pF/m", &["in", "out", "screen"]),
             _ => ("coil P# 6k 2H", &["start", "finish"]),
         };
         text.push_str(&line.replace('#', &i.to_string()));
@@ -361,7 +390,7 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
     #[test]
     fn any_wiring_is_drawn_clean(
-        kinds in proptest::collection::vec(0_usize..9, 0..14),
+        kinds in proptest::collection::vec(0_usize..15, 0..14),
         wires in proptest::collection::vec((0_usize..200, 0_usize..200), 1..40),
     ) {
         let harness = of_text(&chance(&kinds, &wires));
