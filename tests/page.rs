@@ -52,9 +52,9 @@ fn every_example_is_a_page_that_asks_for_nothing() {
         let name = example.display().to_string();
         let page = page(&root(), &[&name]);
         assert!(page.starts_with("<!DOCTYPE html>") && page.ends_with("</html>\n"), "{name}");
-        for asking in
-            [" src=", "url(", "@import", "http://www.w3.org/2000/svg\" ", "https://", "<link", "<iframe"]
-        {
+        // The name of the markup of pictures is no address that anything asks.
+        let page = page.replace("http://www.w3.org/2000/svg", "");
+        for asking in [" src=", "url(", "@import", "http://", "https://", "<link", "<iframe"] {
             assert!(!page.contains(asking), "{name}: {asking}");
         }
         let links: Vec<&str> = page.split(" href=\"").skip(1).collect();

@@ -6,6 +6,7 @@
 mod data;
 mod seal;
 mod voice;
+mod wiring;
 
 use askama::Template;
 use pickup_dsl::card::Card;
@@ -28,6 +29,7 @@ use crate::sheet as sheet_words;
 use crate::unit::signed;
 use data::{Data, Parts, Start};
 use voice::{Voice, against};
+use wiring::{Wiring, wiring};
 
 /// Frequencies of a curve: 80 a decade, 3 % apart.
 const POINTS: usize = 241;
@@ -66,6 +68,7 @@ const SCRIPT: &str = concat!(
     include_str!("../templates/data.js"),
     include_str!("../templates/chart.js"),
     include_str!("../templates/sound.js"),
+    include_str!("../templates/wiring.js"),
     include_str!("../templates/page.js"),
     "})();\n"
 );
@@ -144,6 +147,7 @@ struct Html<'a> {
     table: Vec<(&'a str, Vec<String>)>,
     figures: [Figures<'a>; 2],
     legend: Vec<(&'static str, String)>,
+    wiring: Option<&'a Wiring>,
     warnings: Vec<String>,
     notes: Vec<Notes>,
     sheet: Vec<Block>,
@@ -190,6 +194,7 @@ pub(crate) fn page(job: &Job, made: &Made<'_>) -> Result<String, Failure> {
     let (svg, frames) = chart.inline("chart", &format!("Response of {title}"), axes);
 
     let names: Vec<String> = knobs.iter().map(|knob| escape(&harness.part(knob.pot).name)).collect();
+    let wiring = wiring(job, &title);
     let data = Data::new(Parts {
         frames,
         frequencies: &frequencies,
@@ -199,12 +204,13 @@ pub(crate) fn page(job: &Job, made: &Made<'_>) -> Result<String, Failure> {
         voices: &voices,
         references: &references,
         reference: &reference,
+        wiring: wiring.as_ref().map(|wiring| &wiring.positions[..]).unwrap_or_default(),
         start: Start { chosen: drawn.first().copied().unwrap_or(0), also: &also },
     });
     let table = table(job, evaluator, &voices, zero)?;
     let (warned, others) =
         notes::said(&job.file, made.warnings).into_iter().partition::<Vec<_>, _>(|n| n.head == NOTICED);
-    let style = properties() + STYLE;
+    let style = properties() + STYLE + wiring.as_ref().map_or("", |wiring| &wiring.style);
     let html = Html {
         policy: seal::policy(&style, SCRIPT),
         style,
@@ -236,6 +242,7 @@ pub(crate) fn page(job: &Job, made: &Made<'_>) -> Result<String, Failure> {
         table,
         figures: figures(&voices),
         legend: notes::entries(job, &marks),
+        wiring: wiring.as_ref(),
         warnings: warned.into_iter().flat_map(|n| n.lines).collect(),
         notes: others,
         sheet: sheet_words::page(&job.file, made.sheet).blocks,

@@ -130,8 +130,8 @@ const show = () => {
 };
 
 const choose = (voice) => {
-  // The one that is left stays beside the new one if it was ticked before.
   state.chosen = voice;
+  wired(data.voices[voice].position);
   show();
 };
 
@@ -154,6 +154,7 @@ const start = () => {
   document.documentElement.classList.add("scripted");
   document.addEventListener("change", ({ target }) => {
     if (target.name === "chosen") choose(Number(target.value));
+    if (target.id === "wired") wired(target.value);
     if (target.name === "also") beside(Number(target.value), target.checked);
   });
   document.querySelectorAll(".knob").forEach((knob, k) => {
@@ -195,6 +196,7 @@ const start = () => {
       heard.textContent = "This browser has no sound to give.";
     }
   });
+  wired(data.voices[state.chosen].position);
   show();
 };
 

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::voice::{Knob, State, Voice};
+use super::wiring::Shows;
 use crate::chart::svg::frame::Frame;
 
 /// Steps of a curve's decibels in a decibel: two decimals, as more can't be seen.
@@ -19,6 +20,7 @@ pub(crate) struct Data<'a> {
     knobs: Vec<KnobData>,
     figures: Vec<[&'static str; 2]>,
     voices: Vec<VoiceData<'a>>,
+    wiring: &'a [Shows],
     references: Vec<usize>,
     reference: &'a str,
     start: Start<'a>,
@@ -56,6 +58,7 @@ struct KnobData {
 #[derive(Debug, Serialize)]
 struct VoiceData<'a> {
     name: &'a str,
+    position: usize,
     outlet: usize,
     states: Vec<StateData<'a>>,
 }
@@ -79,6 +82,8 @@ pub(crate) struct Parts<'a> {
     /// The reference's curve at each output.
     pub(crate) references: &'a [Vec<Option<f64>>],
     pub(crate) reference: &'a str,
+    /// In order of the positions; empty if there is no picture.
+    pub(crate) wiring: &'a [Shows],
     pub(crate) start: Start<'a>,
 }
 
@@ -98,6 +103,7 @@ impl<'a> Data<'a> {
             .iter()
             .map(|voice| VoiceData {
                 name: &voice.name,
+                position: voice.position,
                 outlet: voice.outlet,
                 states: voice.states.iter().map(|s| of_state(s, &mut curves, &mut cells)).collect(),
             })
@@ -122,6 +128,7 @@ impl<'a> Data<'a> {
                 .collect(),
             figures: parts.figures,
             voices,
+            wiring: parts.wiring,
             references,
             reference: parts.reference,
             start: parts.start,
