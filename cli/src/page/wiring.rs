@@ -3,6 +3,7 @@
 use pickup_dsl::network::Knobs;
 use serde::Serialize;
 
+use crate::drawing::svg::style::style;
 use crate::drawing::{Drawing, Shown, State};
 use crate::job::Job;
 use crate::picture::Theme;
@@ -30,16 +31,13 @@ pub(crate) struct Shows {
 pub(crate) fn wiring(job: &Job, title: &str) -> Option<Wiring> {
     let harness = &job.file.harness;
     let drawing = Drawing::of(harness).ok()?;
-    let svg = drawing.svg(Shown { title, state: None, theme: Theme::Auto, id: "wiring-" });
-    let (before, rest) = svg.split_once("<style>")?;
-    let (style, after) = rest.split_once("</style>")?;
     let shows = |position| {
         let state = State::of(&job.network, harness, position, &Knobs::default());
         Shows { name: state.name.clone(), throws: state.throws.clone(), carrying: state.carrying() }
     };
     Some(Wiring {
-        picture: format!("{before}{after}"),
-        style: style.to_owned(),
+        picture: drawing.svg(Shown { title, state: None, theme: None, id: "wiring-" }),
+        style: style(Theme::Auto),
         positions: job.positions.iter().map(shows).collect(),
     })
 }
