@@ -6,6 +6,8 @@ mod figures;
 mod judge;
 mod page;
 mod tools;
+#[cfg(feature = "watch")]
+mod watch;
 
 use std::path::PathBuf;
 
@@ -17,6 +19,8 @@ pub(crate) use figures::{CurvesArgs, HarmonicsArgs, PlotArgs, ReportArgs, Wiring
 pub(crate) use judge::{CheckArgs, CompareArgs, RecordArgs};
 pub(crate) use page::PageArgs;
 pub(crate) use tools::{ExplainArgs, FormatArgs, InstallArgs, Installed};
+#[cfg(feature = "watch")]
+pub(crate) use watch::WatchArgs;
 
 /// What each switch position of a guitar sounds and measures like, from one text file of its wiring
 #[derive(Debug, Parser)]
@@ -54,6 +58,9 @@ pub(crate) enum Command {
     Curves(CurvesArgs),
     /// Response curves in the terminal, against the reference
     Plot(PlotArgs),
+    /// The picture of `plot --svg`, drawn anew at each save of the file
+    #[cfg(feature = "watch")]
+    Watch(WatchArgs),
     /// The network of one position: which lugs are one joint, and what lies between the joints
     Wiring(WiringArgs),
     /// The wiring as a picture: every part from the side that is soldered, every wire from lug to lug
@@ -83,7 +90,7 @@ pub(crate) enum Command {
 }
 
 /// The guitar of a file.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub(crate) struct Guitar {
     /// The harness file
     #[arg(value_name = "FILE")]
@@ -95,7 +102,7 @@ pub(crate) struct Guitar {
 }
 
 /// The guitar, and which states of it.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub(crate) struct Wanted {
     /// Only this position, by its name or its key (`split=up`; may be given again)
     #[arg(long, short, value_name = "NAME-OR-KEY")]

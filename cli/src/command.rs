@@ -15,6 +15,8 @@ mod plot;
 mod record;
 mod report;
 mod sheet;
+#[cfg(feature = "watch")]
+mod watch;
 mod wiring;
 
 use crate::args::Command;
@@ -29,6 +31,8 @@ pub(crate) fn run(command: &Command) -> Result<Exit, Failure> {
         Command::Report(args) => report::run(args),
         Command::Curves(args) => curves::run(args),
         Command::Plot(args) => plot::run(args),
+        #[cfg(feature = "watch")]
+        Command::Watch(args) => watch::run(args),
         Command::Wiring(args) => wiring::run(args),
         Command::Draw(args) => draw::run(args),
         Command::Harmonics(args) => harmonics::run(args),
