@@ -176,6 +176,14 @@ const start = () => {
     state.at = under(event);
     read();
   };
+  // On paper nobody can choose: there all of the wiring is shown.
+  const select = one("wired");
+  let before = "";
+  addEventListener("beforeprint", () => {
+    before = select?.value ?? "";
+    wired("");
+  });
+  addEventListener("afterprint", () => wired(before));
   plot.addEventListener("pointermove", follow);
   plot.addEventListener("pointerdown", follow);
   one("stop").addEventListener("click", silence);

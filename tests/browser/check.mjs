@@ -182,6 +182,10 @@ const used = async (context, url, file) => {
   await page.locator("#wired").selectOption({ label: "the whole wiring" });
   check((await page.locator("svg.wiring .faded, svg.wiring .closed").count()) === 0, "the whole wiring: nothing is faint");
 
+  await page.locator("#wired").selectOption({ label: "Both, neck half" });
+  await page.pdf({ path: join(folder, "used.pdf") });
+  check((await page.locator("#wired option:checked").textContent()) === "Both, neck half", "after printing, the wiring is as it was");
+
   // By keyboard alone.
   await page.locator('input[name="chosen"]:checked').focus();
   await page.keyboard.press("ArrowDown");
