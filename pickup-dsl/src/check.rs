@@ -262,7 +262,7 @@ fn listed(items: &[String]) -> String {
 }
 
 /// The position as a person knows it.
-fn label(position: &Position) -> String {
+pub(crate) fn label(position: &Position) -> String {
     match &position.name {
         Some(name) => format!("\"{name}\""),
         None => format!("`{}`", position.key),

@@ -6,6 +6,7 @@ use crate::source::Span;
 
 pub mod coil;
 pub mod construction;
+pub mod expect;
 pub mod geometry;
 pub mod intent;
 pub mod metal;
@@ -15,6 +16,7 @@ pub mod tolerance;
 pub mod wire;
 
 pub use coil::{Coil, Construction, CoreLoss, CoverCapacitance, Pickup, Tap};
+pub use expect::{Base, Builds, Claim, Expectation, Held, Limits, Linked, Measure, Quantity};
 pub use geometry::{Geometry, Seat};
 pub use intent::{Intent, Meant, Place, Subject};
 pub use part::{Amp, Blend, Buffer, Gang, Jack, Lead, OpAmp, Part, PartKind, Piezo, Pot, Taper};
@@ -196,6 +198,8 @@ pub struct Harness {
     pub derived: Vec<Assumption>,
     /// What the file says is meant, in its order.
     pub intents: Vec<Intent>,
+    /// What it expects, in its order.
+    pub expectations: Vec<Expectation>,
     /// Lugs that no wire reaches, of parts that are wired otherwise and work with them only; rising.
     pub loose: Vec<LugId>,
     /// A value outside its usual range has been told of.

@@ -6,6 +6,7 @@ pub mod card;
 pub mod check;
 pub mod diagnostic;
 pub mod evaluate;
+pub mod expect;
 pub mod faults;
 pub mod figures;
 mod float;

@@ -69,6 +69,19 @@ pub fn position_of(harness: &Harness, choice: &Choice) -> Position {
     describe(harness, throws_of(harness, choice))
 }
 
+/// Index of the position with the next throw of this switch that is among the positions, all else equal.
+pub(crate) fn next_throw(positions: &[Position], throws: &[usize], switch: usize) -> Option<usize> {
+    positions
+        .iter()
+        .enumerate()
+        .filter(|(_, p)| {
+            p.throws[switch] > throws[switch]
+                && (0..throws.len()).all(|s| s == switch || p.throws[s] == throws[s])
+        })
+        .min_by_key(|(_, p)| p.throws[switch])
+        .map(|(i, _)| i)
+}
+
 fn within_limit(count: u64) -> Result<(), TooManyPositions> {
     if count > POSITION_LIMIT {
         return Err(TooManyPositions { count, limit: POSITION_LIMIT });

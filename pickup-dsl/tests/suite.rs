@@ -15,13 +15,11 @@ use std::fmt::Write as _;
 use cases::{Case, cases};
 
 use pickup_dsl::diagnostic::{Diagnostic, Severity};
-use pickup_dsl::evaluate::Evaluator;
-use pickup_dsl::harness::Harness;
-use pickup_dsl::network::{Knobs, Network};
-use pickup_dsl::positions::Wanted;
 use pickup_dsl::resolve::{Compiled, compile};
 use pickup_dsl::source::Sources;
 
+#[path = "suite/bench.rs"]
+mod bench;
 #[path = "suite/cases.rs"]
 mod cases;
 
@@ -102,7 +100,7 @@ macro_rules! suites {
     };
 }
 
-suites! { slips files values names coils pots switches wires chain positions patterns bench intents geometry }
+suites! { slips files values names coils pots switches wires chain positions patterns bench intents geometry expect }
 
 #[test]
 fn every_example_of_the_language_compiles() {
@@ -110,21 +108,8 @@ fn every_example_of_the_language_compiles() {
     let cases = cases(text);
     assert!(!cases.is_empty());
     for case in cases {
-        let compiled = compile("main.harness", case.main.as_deref().unwrap_or(""), &case);
-        let said: Vec<_> = compiled.diagnostics.iter().map(|d| line(&compiled.sources, d)).collect();
-        assert!(said.is_empty() && compiled.harness.is_some(), "{}:\n{}", case.title, said.join("\n"));
-        let noticed: Vec<_> = compiled.harness.iter().flat_map(noticed).collect();
-        let said: Vec<_> = noticed.iter().map(|d| line(&compiled.sources, d)).collect();
+        let (sources, found) = bench::look("main.harness", case.main.as_deref().unwrap_or(""), &case);
+        let said: Vec<_> = found.iter().map(|d| line(&sources, d)).collect();
         assert!(said.is_empty(), "{}:\n{}", case.title, said.join("\n"));
     }
-}
-
-/// What a bench notices on a harness.
-fn noticed(harness: &Harness) -> Vec<Diagnostic> {
-    let network = Network::of(harness).expect("a circuit");
-    let evaluator = Evaluator::new(harness, &network).expect("a reference");
-    let positions = pickup_dsl::positions::positions(harness, Wanted::default()).expect("few positions");
-    let figures: Vec<_> =
-        positions.iter().map(|p| evaluator.figures(p, &Knobs::default()).expect("figures")).collect();
-    pickup_dsl::check::check(harness, &network, &positions, &figures)
 }

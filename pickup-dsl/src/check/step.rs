@@ -2,6 +2,7 @@
 
 use super::{Bench, label, listed};
 use crate::diagnostic::{Code, Diagnostic};
+use crate::positions::next_throw;
 
 /// A larger step in string level than this is a surprise on stage, dB.
 const STEP: f64 = 8.0;
@@ -12,7 +13,7 @@ pub(super) fn level_steps(bench: &Bench<'_>) -> Vec<Diagnostic> {
     for (s, (part, _)) in bench.harness.switches().enumerate() {
         let mut steps: Vec<(f64, usize, usize)> = Vec::new();
         for (i, a) in bench.positions.iter().enumerate() {
-            let Some(j) = next_throw(bench, &a.throws, s) else {
+            let Some(j) = next_throw(bench.positions, &a.throws, s) else {
                 continue;
             };
             let outlets = bench.figures[i].outlets.iter().zip(&bench.figures[j].outlets);
@@ -60,18 +61,4 @@ pub(super) fn level_steps(bench: &Bench<'_>) -> Vec<Diagnostic> {
 /// `+9.2 dB`, `−14.3 dB`.
 fn decibels(step: f64) -> String {
     format!("{step:+.1} dB").replace('-', "\u{2212}")
-}
-
-/// The position with the next throw of this switch that is among the positions, all else equal.
-fn next_throw(bench: &Bench<'_>, throws: &[usize], switch: usize) -> Option<usize> {
-    bench
-        .positions
-        .iter()
-        .enumerate()
-        .filter(|(_, p)| {
-            p.throws[switch] > throws[switch]
-                && (0..throws.len()).all(|s| s == switch || p.throws[s] == throws[s])
-        })
-        .min_by_key(|(_, p)| p.throws[switch])
-        .map(|(j, _)| j)
 }

@@ -24,7 +24,7 @@ macro_rules! codes {
 }
 
 // T1xx text and signs, V2xx values, S3xx statements and properties, N4xx names and lugs, W5xx wiring, P6xx positions,
-// F7xx files and limits, B8xx what a bench notices (warnings), K9xx the circuit can't be solved.
+// F7xx files and limits, B8xx what a bench notices (warnings), X9xx expectations, K9xx the circuit can't be solved.
 codes! {
     StrayCharacter = "T101", "a character that has no place here";
     HiddenCharacter = "T102", "a control or bidirectional character";
@@ -92,6 +92,7 @@ codes! {
     IdleIntent = "B820", "something meant that does not happen";
     Unpowered = "B821", "an active part that no battery reaches";
     DoubtfulReading = "B822", "a reading that does not fit, or says little";
+    NotAsExpected = "X901", "an expectation that is not met";
     CannotSolve = "K901", "a network that has no solution";
 }
 

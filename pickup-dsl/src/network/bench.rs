@@ -74,6 +74,7 @@ impl Bench {
                 assumptions: Vec::new(),
                 derived: Vec::new(),
                 intents: Vec::new(),
+                expectations: Vec::new(),
                 loose: Vec::new(),
                 unusual: false,
                 short_forms: Vec::new(),

@@ -101,7 +101,7 @@ impl<'t> Build<'_, 't> {
     }
 
     /// A part, or a coil, lug or gang of one.
-    fn subject(&mut self, items: &mut Items<'t>) -> Option<Subject> {
+    pub(crate) fn subject(&mut self, items: &mut Items<'t>) -> Option<Subject> {
         let Some(word) = items.word() else {
             let here = missing(items.here(), "a part or a lug", items.peek().is_some());
             self.report.push(here.help(FORM));

@@ -28,6 +28,7 @@ fn unit(dimension: Dimension) -> &'static str {
         Dimension::AmpereDensity => "A/√Hz",
         Dimension::FaradsPerMetre => "F/m",
         Dimension::OhmsPerHenry => "Ω/H",
+        Dimension::Decibels => "dB",
         Dimension::Celsius => "°C",
         Dimension::Wire => "m",
         Dimension::Share | Dimension::Count | Dimension::Knob | Dimension::Gain => "",
@@ -39,6 +40,7 @@ pub(crate) fn show(value: f64, dimension: Dimension) -> String {
     match dimension {
         Dimension::Share => return format!("{} %", digits(value * 100.0)),
         Dimension::Count | Dimension::Knob | Dimension::Gain => return digits(value),
+        Dimension::Decibels => return format!("{} dB", digits(value)),
         Dimension::Celsius => return format!("{} °C", digits(value)),
         Dimension::Wire => {
             let gauge = wire::gauge(value);

@@ -33,6 +33,8 @@ const OTHERS: &[&str] = &[
     "string-count",
     "intend",
     "mute",
+    "expect",
+    "curve",
     "coils",
     "tone-control",
     "treble-bleed",
@@ -40,7 +42,7 @@ const OTHERS: &[&str] = &[
     "geometry",
 ];
 /// Kept for later.
-const RESERVED: &[&str] = &["expect", "limit", "free", "study"];
+const RESERVED: &[&str] = &["limit", "free", "study"];
 /// What the trade also calls them.
 const OTHER_NAMES: &[(&str, &str)] = &[
     ("potentiometer", "pot"),
@@ -74,6 +76,8 @@ pub(crate) struct Sorted<'t> {
     pub(crate) positions: Vec<&'t Statement>,
     /// `intend` and `mute`.
     intents: Vec<&'t Statement>,
+    expects: Vec<&'t Statement>,
+    curves: Vec<&'t Statement>,
     /// Those that are said once, by their word.
     pub(crate) once: BTreeMap<&'static str, &'t Statement>,
 }
@@ -223,6 +227,14 @@ impl<'t> Build<'_, 't> {
                 _ => self.intend(statement, &positions),
             });
         }
+        let curves = self.curves(&sorted.curves);
+        let mut expectations = Vec::new();
+        for statement in &sorted.expects {
+            if self.exhausted() {
+                break;
+            }
+            self.expect(statement, &positions, &curves, &mut expectations);
+        }
         let complete = self.report.errors() == 0;
         let (loose, unusual) = if complete { self.look(&intents) } else { (Vec::new(), false) };
         let ground = socket.and_then(|s| self.lug_of(s.part, "sleeve"));
@@ -246,6 +258,7 @@ impl<'t> Build<'_, 't> {
             assumptions: self.assumptions,
             derived: self.derived,
             intents,
+            expectations,
             loose,
             unusual,
             short_forms: self.short_forms,
@@ -299,6 +312,8 @@ impl<'t> Build<'_, 't> {
             "coupling" => sorted.couplings.push(statement),
             "position" => sorted.positions.push(statement),
             "intend" | "mute" => sorted.intents.push(statement),
+            "expect" => sorted.expects.push(statement),
+            "curve" => sorted.curves.push(statement),
             "guitar" => self.once("guitar", statement, sorted),
             "positions" => self.once("positions", statement, sorted),
             "reference" => self.once("reference", statement, sorted),
@@ -323,7 +338,7 @@ impl<'t> Build<'_, 't> {
             }
         }
         if let Some(block) =
-            statement.block.as_ref().filter(|_| !matches!(text, "wire" | "pattern" | "geometry"))
+            statement.block.as_ref().filter(|_| !matches!(text, "wire" | "pattern" | "geometry" | "expect" | "curve"))
         {
             self.report.push(Diagnostic::error(Code::NotHere, block.span, "braces have no meaning here"));
         }

@@ -186,6 +186,8 @@ pub enum Dimension {
     Knob,
     /// A plain ratio, or `6dB` (20 lg).
     Gain,
+    /// dB, written `6dB`; may be negative.
+    Decibels,
     /// °C, written `28degC` or `28°C`.
     Celsius,
     /// Bare diameter of magnet wire in m: a plain number or `42 AWG` is a gauge, `0.063mm` the diameter itself.

@@ -1,0 +1,104 @@
+//! Verdicts in a person's words.
+
+use super::{Found, Verdict};
+use crate::check::label;
+use crate::diagnostic::{Code, Diagnostic};
+use crate::figures::Why;
+use crate::harness::{Claim, Expectation, Harness, Measure};
+use crate::resolve::show::{digits, show};
+use crate::syntax::tree::Dimension;
+
+/// Positions that one message lists.
+const LISTED: usize = 8;
+
+/// A value with its unit, or as a share: `−7.23 dB`, `3.21 kHz`, `95.2 %`.
+#[must_use]
+pub fn amount(claim: &Claim, value: f64) -> String {
+    let (measure, ratio) = match claim {
+        Claim::Figure { quantity, ratio, .. } => (quantity.measure(), *ratio),
+        Claim::Without(quantity) => (quantity.measure(), false),
+        _ => (Measure::Decibels, false),
+    };
+    let text = match measure {
+        _ if value.is_infinite() => if value > 0.0 { "above every limit" } else { "below every limit" }.to_owned(),
+        _ if ratio => format!("{} %", digits(100.0 * value)),
+        // Limits are often told in tenths: two more places show what a hair's breadth is.
+        Measure::Decibels if value.abs() < 0.995e-2 => format!("{} dB", digits(value)),
+        Measure::Decibels => format!("{value:.2} dB"),
+        Measure::Hertz => show(value, Dimension::Hertz),
+        Measure::Ohms => show(value, Dimension::Ohms),
+        Measure::Henries => show(value, Dimension::Henries),
+        Measure::Volts => show(value, Dimension::Volts),
+        Measure::Ratio => digits(value),
+    };
+    text.replace('-', "\u{2212}")
+}
+
+/// What was found, in words: `−7.23 dB, 1.23 dB beyond the limit`.
+fn said(claim: &Claim, found: &Found, holds: bool) -> String {
+    match found {
+        Found::Words(words) => words.clone(),
+        Found::Number { value: Err(why), .. } => match why {
+            Why::Silent => "it is silent",
+            Why::Open => "nothing joins the leads",
+            Why::None => "there is none",
+            Why::NotReadable => "it can't be read here",
+            Why::ReferenceSilent => "what it is held against has no value",
+        }
+        .to_owned(),
+        Found::Number { value: Ok(value), at, margin } => {
+            let at = at.map(|f| format!(" at {}", show(f, Dimension::Hertz))).unwrap_or_default();
+            let beyond = match margin {
+                Some(margin) if !holds => format!(", {} beyond the limit", amount(claim, margin.abs())),
+                _ => String::new(),
+            };
+            format!("{}{at}{beyond}", amount(claim, *value))
+        }
+    }
+}
+
+/// The message of an expectation that does not hold, with the worst position first; None if it holds in each.
+#[must_use]
+pub fn diagnose(harness: &Harness, expectation: &Expectation, verdicts: &[Verdict]) -> Option<Diagnostic> {
+    let mut failed: Vec<&Verdict> = verdicts.iter().filter(|verdict| !verdict.holds).collect();
+    let depth = |verdict: &Verdict| match verdict.found {
+        Found::Number { margin: Some(margin), .. } => margin,
+        _ => f64::NEG_INFINITY,
+    };
+    failed.sort_by(|a, b| depth(a).total_cmp(&depth(b)));
+    let claim = &expectation.claim;
+    let Some((worst, others)) = failed.split_first() else {
+        if verdicts.is_empty() {
+            let text = format!("`{}` is about no two neighbouring positions", expectation.text);
+            return Some(Diagnostic::error(Code::NotAsExpected, expectation.span, text));
+        }
+        return None;
+    };
+    let place = |verdict: &Verdict| {
+        let outlet = match harness.outlets.get(verdict.outlet) {
+            Some(outlet) if harness.outlets.len() > 1 => format!(" at {}", harness.lug_name(outlet.hot)),
+            _ => String::new(),
+        };
+        match &verdict.to {
+            Some(to) => format!("from {} to {}{outlet}", label(&verdict.position), label(to)),
+            None => format!("in {}{outlet}", label(&verdict.position)),
+        }
+    };
+    let message = format!("`{}` does not hold {}", expectation.text, place(worst));
+    let mut diagnostic = Diagnostic::error(Code::NotAsExpected, expectation.span, message)
+        .label(said(claim, &worst.found, worst.holds));
+    if !others.is_empty() {
+        let each = |verdict: &&Verdict| {
+            format!("{}: {}", place(verdict), said(claim, &verdict.found, verdict.holds))
+        };
+        let mut list: Vec<String> = others.iter().take(LISTED).map(each).collect();
+        if others.len() > LISTED {
+            list.push(format!("and {} more", others.len() - LISTED));
+        }
+        diagnostic = diagnostic.note(format!("nor {}", list.join("; ")));
+    }
+    if let Some(because) = &expectation.because {
+        diagnostic = diagnostic.note(format!("it is expected because: {because}"));
+    }
+    Some(diagnostic)
+}
