@@ -165,14 +165,18 @@ impl<'t> Build<'_, 't> {
             "in" => around.places = self.places(items, own, positions),
             "with" => around.knobs = self.knobs(items, own),
             "at" => {
-                around.hot = self.outlet(&mut items);
+                around.hot = Some(match self.outlet(&mut items) {
+                    Some(hot) => hot,
+                    None => return false,
+                });
                 alone(self, &items);
-                return around.hot.is_some();
             }
             "for" => {
-                around.builds = self.builds(&mut items);
+                around.builds = Some(match self.builds(&mut items) {
+                    Some(builds) => builds,
+                    None => return false,
+                });
                 alone(self, &items);
-                return around.builds.is_some();
             }
             _ => {
                 let Some(Item::Text(text)) = items.next() else {
@@ -217,6 +221,14 @@ impl<'t> Build<'_, 't> {
         if items.peek().is_none() {
             let missing = missing(items.here(), "a position", false);
             self.report.push(missing.help("write `in \"NAME\"`, or the throws: `in lever 2, split up`"));
+            return None;
+        }
+        if let ([Item::Word(word)], []) = (items.rest(), own)
+            && positions.list.iter().any(|position| position.name == word.text)
+        {
+            let text = "a position's name stands in quotes";
+            let quoted = format!("\"{}\"", word.text);
+            self.report.push(Diagnostic::error(Code::BadStatement, word.span, text).fix(word.span, quoted));
             return None;
         }
         Some(vec![Place::Throws(self.choice(items, own)?)])

@@ -89,7 +89,7 @@ impl Dimension {
                 Dimension::Count => (&[], "", "", true, "a plain number", "42"),
                 Dimension::Knob => (&[], "", "", true, "a knob's setting from 0 to 10", "10"),
                 Dimension::Gain => (&["dB", "db", "DB"], "", "", true, "a ratio or decibels", "6dB"),
-                Dimension::Decibels => (&["dB", "db", "DB"], "", "", false, "decibels", "6dB"),
+                Dimension::Decibels => (&["dB", "db", "DB"], "", "", false, "a value in decibels", "6dB"),
                 Dimension::Celsius => (&["degC", "\u{b0}C"], "", "", false, "a temperature", "28degC"),
                 Dimension::Wire => (&["AWG", "mm"], "", "", true, "a wire gauge or diameter", "42 AWG"),
             };
