@@ -209,7 +209,7 @@ pub fn card(
 pub(crate) fn warmed(harness: &Harness, celsius: f64) -> Harness {
     with_resistances(harness, |sort, _| match sort {
         Sort::Winding => wire::at_temperature(1.0, celsius),
-        Sort::Track | Sort::Resistor => 1.0,
+        _ => 1.0,
     })
 }
 

@@ -37,6 +37,8 @@ pub struct Valued {
     pub value: f64,
     /// Limits as shares (up, down), where stated.
     pub tolerance: Option<(f64, f64)>,
+    /// Such parts spread as a normal distribution, not evenly.
+    pub normal: bool,
     /// Where the value comes from.
     pub origin: Origin,
     /// Where it is said; for a default, where it was looked for.

@@ -21,5 +21,6 @@ pub mod resolve;
 pub mod sameness;
 pub mod sheet;
 pub mod source;
+pub mod study;
 pub mod syntax;
 pub mod twins;

@@ -14,7 +14,7 @@ pub(crate) struct Bench {
 
 /// A stated value at a place.
 pub(crate) fn valued(value: f64, span: Span) -> Valued {
-    Valued { value, tolerance: None, origin: Origin::Stated, span }
+    Valued { value, tolerance: None, normal: false, origin: Origin::Stated, span }
 }
 
 /// What a test says of a coil.

@@ -40,7 +40,7 @@ pub(crate) fn value<'t>(
     };
     items.next();
     let read = number.read(want);
-    let (origin, _) = marked(items);
+    let (origin, normal) = marked(items);
     let value = match read {
         Ok(value) => value,
         Err(diagnostic) => {
@@ -51,7 +51,7 @@ pub(crate) fn value<'t>(
     if !in_range(value, number, want, range, report) {
         return None;
     }
-    Some(Valued { value, tolerance: number.tolerance.map(|t| (t.up, t.down)), origin, span: number.span })
+    Some(Valued { value, tolerance: number.tolerance.map(|t| (t.up, t.down)), normal, origin, span: number.span })
 }
 
 /// `R47` where a value belongs.
@@ -72,12 +72,13 @@ fn printed_code<'t>(items: &mut Items<'t>, range: Range, report: &mut Report<'t>
         return None;
     };
     items.next();
-    let (origin, _) = marked(items);
+    let (origin, normal) = marked(items);
     match number.capacitor_code() {
         Ok((value, tolerance)) => {
             in_range(value, number, Dimension::Farads, range, report).then_some(Valued {
                 value,
                 tolerance: tolerance.map(|t| (t.up, t.down)),
+                normal,
                 origin,
                 span: number.span,
             })
@@ -89,20 +90,27 @@ fn printed_code<'t>(items: &mut Items<'t>, range: Range, report: &mut Report<'t>
     }
 }
 
-/// `measured` or `assumed` after a value.
+/// Words that may stand after a value and its tolerance.
+pub(crate) const MARKS: &[&str] = &["measured", "assumed", "normal"];
+
+/// `measured` or `assumed` after a value, and whether it spreads as a normal distribution.
 fn marked(items: &mut Items<'_>) -> (Origin, bool) {
-    if items.eat("measured").is_some() {
-        (Origin::Measured, true)
-    } else if items.eat("assumed").is_some() {
-        (Origin::Guessed, true)
-    } else {
-        (Origin::Stated, false)
+    let (mut origin, mut normal) = (Origin::Stated, false);
+    while let Some(word) = items.peek_word().filter(|w| MARKS.contains(&w.text.as_str())) {
+        match word.text.as_str() {
+            "measured" if origin == Origin::Stated => origin = Origin::Measured,
+            "assumed" if origin == Origin::Stated => origin = Origin::Guessed,
+            "normal" if !normal => normal = true,
+            _ => break,
+        }
+        items.next();
     }
+    (origin, normal)
 }
 
 /// A value that the file does not say.
 pub(crate) fn default(value: f64, span: Span) -> Valued {
-    Valued { value, tolerance: None, origin: Origin::Default, span }
+    Valued { value, tolerance: None, normal: false, origin: Origin::Default, span }
 }
 
 /// Whether a value can be; warns when it is unusual.

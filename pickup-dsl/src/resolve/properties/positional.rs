@@ -1,6 +1,7 @@
 //! Values and words that stand right after the name, without the word of their property.
 
 use crate::diagnostic::{Code, Diagnostic};
+use crate::resolve::value::MARKS;
 use crate::resolve::cursor::{Items, finish};
 use crate::resolve::report::listed;
 use crate::resolve::schema::{Property, Shape};
@@ -171,9 +172,8 @@ impl<'t> Reader<'_, 't> {
 pub(super) fn value_length(items: &Items<'_>, reading: bool) -> usize {
     let rest = items.rest();
     let number = usize::from(matches!(rest.first(), Some(Item::Word(_)))) + 1;
-    let marked =
-        matches!(rest.get(number), Some(Item::Word(w)) if w.text == "measured" || w.text == "assumed");
-    let value = number + usize::from(marked);
+    let is_mark = |item: &&Item| matches!(item, Item::Word(w) if MARKS.contains(&w.text.as_str()));
+    let value = number + rest.iter().skip(number).take_while(is_mark).count();
     match rest.get(value..) {
         Some([Item::Word(at), Item::Number(_), Item::Word(mode), ..])
             if reading && at.text == "at" && MODES.contains(&mode.text.as_str()) =>
