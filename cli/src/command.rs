@@ -19,6 +19,8 @@ mod sheet;
 mod watch;
 mod wiring;
 
+pub(crate) use check::exit as exit_of;
+
 use crate::args::Command;
 use crate::exit::{Exit, Failure};
 

@@ -47,26 +47,30 @@ pub(crate) struct File {
 /// # Errors
 /// If it can't be read, or does not compile.
 pub(crate) fn open(path: &Path) -> Result<File, Failure> {
+    opened(path)?.map_err(|compiled| {
+        diagnostics::say(&compiled.diagnostics, &compiled.sources);
+        not_compiled(&path.display().to_string(), &compiled.diagnostics)
+    })
+}
+
+/// Reads and compiles a file; the inner error holds what is wrong with a text that was read.
+///
+/// # Errors
+/// If it can't be read.
+pub(crate) fn opened(path: &Path) -> Result<Result<File, Box<Compiled>>, Failure> {
     let name = path.display().to_string();
-    let compiled = read(path)?;
-    match compiled.harness {
-        Some(harness) => {
-            let read = Folder::of(path).places(path, &compiled.sources);
-            Ok(File {
-                name,
-                sources: compiled.sources,
-                harness,
-                variant: None,
-                variants: compiled.variants,
-                warnings: compiled.diagnostics,
-                read,
-            })
-        }
-        None => {
-            diagnostics::say(&compiled.diagnostics, &compiled.sources);
-            Err(not_compiled(&name, &compiled.diagnostics))
-        }
-    }
+    let mut compiled = read(path)?;
+    let Some(harness) = compiled.harness.take() else { return Ok(Err(Box::new(compiled))) };
+    let read = Folder::of(path).places(path, &compiled.sources);
+    Ok(Ok(File {
+        name,
+        sources: compiled.sources,
+        harness,
+        variant: None,
+        variants: compiled.variants,
+        warnings: compiled.diagnostics,
+        read,
+    }))
 }
 
 /// Reads and compiles a file, and takes the variant of it that was chosen.

@@ -1,6 +1,7 @@
 //! Reports as JSON. The structure is described by `cli/schema/report.schema.json`; a test holds real output against it.
 
 mod bench;
+mod checked;
 mod compared;
 mod curves;
 mod figures;
@@ -16,7 +17,7 @@ use pickup_dsl::figures::PositionFigures;
 use pickup_dsl::harness::{Assumption, Harness, Intent, Meant};
 use pickup_dsl::network::Knobs;
 use pickup_dsl::positions::Position;
-use pickup_dsl::source::Span;
+use pickup_dsl::source::{Sources, Span};
 use serde::{Serialize, Serializer};
 
 use crate::curve::{self, POINTS_AT_ONCE};
@@ -25,6 +26,7 @@ use crate::job::{File, Job};
 use crate::output::Sink;
 use crate::report::Reported;
 pub(crate) use bench::{card, faults, sheet};
+pub(crate) use checked::checked;
 pub(crate) use compared::compared;
 use figures::PositionJson;
 pub(crate) use harmonics::harmonics;
@@ -157,8 +159,12 @@ pub(crate) struct PlaceJson<'a> {
 impl<'a> PlaceJson<'a> {
     /// The start of a span.
     pub(crate) fn of(file: &'a File, span: Span) -> Self {
-        let place = file.sources.place(span);
-        PlaceJson { file: &file.sources.get(span.file).name, line: place.line, column: place.column }
+        PlaceJson::in_sources(&file.sources, span)
+    }
+
+    fn in_sources(sources: &'a Sources, span: Span) -> Self {
+        let place = sources.place(span);
+        PlaceJson { file: &sources.get(span.file).name, line: place.line, column: place.column }
     }
 }
 
@@ -275,20 +281,21 @@ fn said<'a>(file: &'a File, all: &'a [Assumption]) -> Vec<Said<'a>> {
 }
 
 fn messages<'a>(file: &'a File, warnings: &'a [Diagnostic]) -> Vec<Message<'a>> {
-    warnings
-        .iter()
-        .map(|w| Message {
-            code: w.code.text(),
-            severity: match w.severity {
-                Severity::Error => "error",
-                Severity::Warning => "warning",
-            },
-            message: &w.message,
-            notes: &w.notes,
-            help: w.help.as_deref(),
-            place: PlaceJson::of(file, w.primary.span),
-        })
-        .collect()
+    warnings.iter().map(|w| message_of(&file.sources, w)).collect()
+}
+
+fn message_of<'a>(sources: &'a Sources, diagnostic: &'a Diagnostic) -> Message<'a> {
+    Message {
+        code: diagnostic.code.text(),
+        severity: match diagnostic.severity {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+        },
+        message: &diagnostic.message,
+        notes: &diagnostic.notes,
+        help: diagnostic.help.as_deref(),
+        place: PlaceJson::in_sources(sources, diagnostic.primary.span),
+    }
 }
 
 /// Writes a document and the line end after it.

@@ -20,17 +20,21 @@ mod frequencies;
 mod harmonics;
 mod input;
 mod job;
+mod judged;
 mod json;
+mod junit;
 mod output;
 mod page;
 mod picture;
 mod record;
 mod report;
 mod sameness;
+mod sarif;
 mod sheet;
 mod table;
 mod unit;
 mod wiring;
+mod xml;
 
 use std::process::ExitCode;
 

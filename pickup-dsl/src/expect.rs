@@ -25,7 +25,7 @@ mod response;
 mod tests;
 mod words;
 
-pub use words::{amount, diagnose};
+pub use words::{amount, diagnose, place, said};
 
 /// One expectation in one position, at one outlet.
 #[derive(Debug, Clone, PartialEq)]

@@ -18,7 +18,7 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
 use crate::evaluate::{Evaluator, FigureError, Plan, circuit};
-use crate::expect::{Found, Judge, read};
+use crate::expect::{Found, Judge, Verdict, read};
 use crate::figures::{Figure, PositionFigures, Why};
 use crate::harness::tolerance::{each, limits};
 use crate::harness::{Harness, Quantity};
@@ -26,11 +26,13 @@ use crate::network::{Knobs, Network};
 use crate::positions::Position;
 use crate::source::Span;
 
+mod builds;
 mod tally;
 #[cfg(test)]
 mod tests;
 mod worst;
 
+pub use builds::{SAMPLES, SEED, diagnose_share, diagnose_worst, of_one};
 pub use tally::{Apart, Seen, Spread, Step, Tally, Yield};
 pub use worst::{Worst, worst};
 
@@ -255,23 +257,24 @@ impl Study {
         } else {
             let solve = |p: &Position, k: &Knobs| evaluator.figures(p, k);
             let mut judge = Judge::new(&evaluator, &self.positions, &solve).knowing(&figures);
-            (0..guitar.expectations.len()).map(|i| holds(&mut judge, i)).collect::<Result<_, _>>()?
+            (0..guitar.expectations.len())
+                .map(|i| judge.verdicts(i).map(|verdicts| together(&verdicts)))
+                .collect::<Result<_, _>>()?
         };
         Ok(Sample { number, deviations, figures: taken, expectations })
     }
 }
 
-/// What one guitar makes of an expectation.
-fn holds(judge: &mut Judge<'_, '_>, index: usize) -> Result<Holds, FigureError> {
-    let verdicts = judge.verdicts(index)?;
+/// What one guitar makes of an expectation, all positions together.
+fn together(verdicts: &[Verdict]) -> Holds {
     let margin = |found: &Found| match found {
         Found::Number { margin, .. } => *margin,
         Found::Words(_) => None,
     };
-    Ok(Holds {
+    Holds {
         holds: !verdicts.is_empty() && verdicts.iter().all(|v| v.holds),
         margin: verdicts.iter().filter_map(|v| margin(&v.found)).min_by(f64::total_cmp),
-    })
+    }
 }
 
 fn columns(

@@ -1,50 +1,72 @@
-//! `check`: only look for mistakes; or also what has changed since a record.
+//! `check`: look for mistakes, judge what the file expects, and tell what has changed since a record.
 
 use std::path::Path;
 
-use pickup_dsl::diagnostic::{Diagnostic, escape};
-use pickup_dsl::positions::Wanted;
+use pickup_dsl::diagnostic::escape;
 
 use crate::args::CheckArgs;
 use crate::exit::{Exit, Failure};
 use crate::input::main_text;
-use crate::job::{self, Job, called, shown_name};
-use crate::output::{STRONG, styled};
-use crate::record::{Record, differences, record};
+use crate::judged::{Looked, files, look};
+use crate::output::{STRONG, Sink, styled};
+use crate::record::Record;
 use crate::report::WIDTH;
 use crate::table::paragraph;
-use crate::{diagnostics, output};
+use crate::{diagnostics, json, junit, output, sarif};
 
 /// Runs it: all files are looked at, whatever is wrong with one.
 ///
 /// # Errors
-/// A record that can't be read. A harness that can't be, or does not compile, is said, and the rest are looked at.
+/// A record that can't be read, or a document that can't be written. A harness that can't be read, or does not compile, is said, and the
+/// rest are looked at.
 pub(crate) fn run(args: &CheckArgs) -> Result<Exit, Failure> {
-    let against = match (&args.against, &args.files[..]) {
+    let paths = files(&args.files)?;
+    let against = match (&args.against, &paths[..]) {
         (Some(record), [_]) => Some(read(record)?),
         (Some(_), _) => return Err(Failure::usage_with("a record is of one file", "check it alone")),
         (None, _) => None,
     };
-    let mut exit = Exit::Good;
-    for path in &args.files {
-        match look(path, against.as_ref(), args.loosen) {
-            Ok((warnings, changes)) => {
-                if changes > 0 {
-                    exit = Exit::CheckFailed;
-                }
-                let name = escape(&path.display().to_string());
-                output::say(&format!("{name}: {}\n", diagnostics::count(&warnings)));
-                if args.strict && !warnings.is_empty() && exit == Exit::Good {
-                    exit = Exit::CheckFailed;
-                }
-            }
-            Err(failure) => {
-                output::say_failure(&failure);
-                exit = Exit::Bad;
-            }
+    let mut all = Vec::new();
+    let mut sink = None;
+    for path in &paths {
+        let looked = look(path, against.as_ref(), args.loosen);
+        if args.is_document() {
+            all.push(looked);
+            continue;
         }
+        // Text comes file by file, as it is found.
+        let sink = match &mut sink {
+            Some(sink) => sink,
+            none => none.insert(Sink::open(&args.target, &[])?),
+        };
+        say(&looked, args, sink)?;
+        all.push(looked);
     }
-    Ok(exit)
+    if args.is_document() {
+        let read: Vec<_> = all.iter().flat_map(|l| l.file.iter().flat_map(|f| f.read.clone())).collect();
+        let mut sink = Sink::open(&args.target, &read)?;
+        if args.json {
+            json::checked(&mut sink, &all, args.strict)?;
+        } else if args.junit {
+            sink.raw(&junit::text(&all, args.strict))?;
+        } else {
+            sarif::write(&mut sink, &all)?;
+        }
+        sink.close()?;
+    } else if let Some(sink) = sink {
+        sink.close()?;
+    }
+    Ok(all.iter().map(|looked| exit(looked, args.strict)).max_by_key(|exit| *exit as u8).unwrap_or(Exit::Good))
+}
+
+/// How one file ends.
+pub(crate) fn exit(looked: &Looked, strict: bool) -> Exit {
+    let failed = looked.judged.iter().any(|judged| !judged.holds) || !looked.changes.is_empty();
+    match looked.failure {
+        Some(_) => Exit::Bad,
+        None if failed || (strict && !looked.found.is_empty()) => Exit::CheckFailed,
+        None => Exit::Good,
+    }
 }
 
 /// A record that was kept.
@@ -58,42 +80,52 @@ fn read(path: &Path) -> Result<Record, Failure> {
     })
 }
 
-/// Shows what the compiler and a bench notice, and what has changed; returns the warnings, and how many changes there are.
-fn look(path: &Path, against: Option<&Record>, loosen: f64) -> Result<(Vec<Diagnostic>, usize), Failure> {
-    let job = Job::of(job::open(path)?, Wanted::default())?;
-    let mut warnings = noticed(&job)?;
-    for variant in &job.file.variants {
-        let varied = Job::of(job.file.with_variant(&variant.name)?, Wanted::default())?;
-        let own: Vec<Diagnostic> = noticed(&varied)?.into_iter().filter(|w| !warnings.contains(w)).collect();
-        let note = format!("in the variant `{}`", escape(&variant.name));
-        warnings.extend(own.into_iter().map(|w| w.note(note.clone())));
+/// Messages to standard error, verdicts to the sink.
+fn say(looked: &Looked, args: &CheckArgs, sink: &mut Sink) -> Result<(), Failure> {
+    let name = escape(&looked.name);
+    if !args.quiet || looked.failure.is_some() || args.strict {
+        diagnostics::say(&looked.found, &looked.sources);
     }
-    diagnostics::say(&warnings, &job.file.sources);
-    let Some(before) = against else { return Ok((warnings, 0)) };
-    let evaluator = job.evaluator()?;
-    let figures = job.figures(&evaluator)?;
-    let now = record(&job, &evaluator, &figures)?;
-    let changes = differences(before, &now, loosen);
-    let name = |key: &str| match job.positions.iter().find(|position| position.key == key) {
-        Some(position) => shown_name(position),
-        None => called(None, key),
-    };
-    let mut text = String::new();
-    for of_one in changes.chunk_by(|a, b| a.position == b.position) {
-        text.push_str(&format!("{}\n", styled(STRONG, &name(&of_one[0].position))));
-        of_one.iter().for_each(|change| text.push_str(&paragraph("  -", &escape(&change.text), 4, WIDTH)));
+    let failed: Vec<_> = looked.judged.iter().filter_map(|judged| judged.message.clone()).collect();
+    diagnostics::say(&failed, &looked.sources);
+    for of_one in looked.changes.chunk_by(|a, b| a.0 == b.0) {
+        let lines: String =
+            of_one.iter().map(|(_, text)| paragraph("  -", &escape(text), 4, WIDTH)).collect();
+        output::say(&format!("{}\n{lines}", styled(STRONG, &of_one[0].0)));
     }
-    let count = match changes.len() {
+    if let Some(failure) = &looked.failure {
+        output::say_failure(failure);
+        return Ok(());
+    }
+    if args.quiet && exit(looked, args.strict) == Exit::Good {
+        return Ok(());
+    }
+    sink.text(&verdicts(looked, args.quiet))?;
+    let changes = args.against.as_ref().map(|_| match looked.changes.len() {
         0 => "nothing has changed since the record".to_owned(),
         1 => "1 change since the record".to_owned(),
         n => format!("{n} changes since the record"),
+    });
+    let expected = match (looked.judged.len(), failed.len()) {
+        (0, _) => None,
+        (1, 0) => Some("the expectation holds".to_owned()),
+        (n, 0) => Some(format!("all {n} expectations hold")),
+        (n, 1) => Some(format!("1 of {} fails", diagnostics::plural(n, "expectation"))),
+        (n, failed) => Some(format!("{failed} of {n} expectations fail")),
     };
-    output::say(&format!("{text}{}: {count}\n", escape(&path.display().to_string())));
-    Ok((warnings, changes.len()))
+    let said: Vec<String> = [Some(diagnostics::count(&looked.found)), expected, changes].into_iter().flatten().collect();
+    output::say(&format!("{name}: {}\n", said.join("; ")));
+    Ok(())
 }
 
-fn noticed(job: &Job) -> Result<Vec<Diagnostic>, Failure> {
-    let evaluator = job.evaluator()?;
-    let figures = job.figures(&evaluator)?;
-    job.warnings(&evaluator, &figures)
+/// One line for each expectation; quiet: for those that fail.
+fn verdicts(looked: &Looked, quiet: bool) -> String {
+    let mut out = String::new();
+    for judged in looked.judged.iter().filter(|judged| !quiet || !judged.holds) {
+        let word = if judged.holds { "holds" } else { "fails" };
+        let variant = judged.variant.as_ref().map(|v| format!("[{}] ", escape(v))).unwrap_or_default();
+        let line = format!("{variant}{}: {}", escape(&judged.expectation.text), escape(&judged.summary()));
+        out.push_str(&paragraph(word, &line, 7, WIDTH));
+    }
+    out
 }

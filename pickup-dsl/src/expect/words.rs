@@ -35,7 +35,8 @@ pub fn amount(claim: &Claim, value: f64) -> String {
 }
 
 /// What was found, in words: `−7.23 dB, 1.23 dB beyond the limit`.
-fn said(claim: &Claim, found: &Found, holds: bool) -> String {
+#[must_use]
+pub fn said(claim: &Claim, found: &Found, holds: bool) -> String {
     match found {
         Found::Words(words) => words.clone(),
         Found::Number { value: Err(why), .. } => match why {
@@ -57,6 +58,19 @@ fn said(claim: &Claim, found: &Found, holds: bool) -> String {
     }
 }
 
+/// Where a verdict is: `in "Split"`, `from "Full" to "Split" at out.ring`.
+#[must_use]
+pub fn place(harness: &Harness, verdict: &Verdict) -> String {
+    let outlet = match harness.outlets.get(verdict.outlet) {
+        Some(outlet) if harness.outlets.len() > 1 => format!(" at {}", harness.lug_name(outlet.hot)),
+        _ => String::new(),
+    };
+    match &verdict.to {
+        Some(to) => format!("from {} to {}{outlet}", label(&verdict.position), label(to)),
+        None => format!("in {}{outlet}", label(&verdict.position)),
+    }
+}
+
 /// The message of an expectation that does not hold, with the worst position first; None if it holds in each.
 #[must_use]
 pub fn diagnose(harness: &Harness, expectation: &Expectation, verdicts: &[Verdict]) -> Option<Diagnostic> {
@@ -74,16 +88,7 @@ pub fn diagnose(harness: &Harness, expectation: &Expectation, verdicts: &[Verdic
         }
         return None;
     };
-    let place = |verdict: &Verdict| {
-        let outlet = match harness.outlets.get(verdict.outlet) {
-            Some(outlet) if harness.outlets.len() > 1 => format!(" at {}", harness.lug_name(outlet.hot)),
-            _ => String::new(),
-        };
-        match &verdict.to {
-            Some(to) => format!("from {} to {}{outlet}", label(&verdict.position), label(to)),
-            None => format!("in {}{outlet}", label(&verdict.position)),
-        }
-    };
+    let place = |verdict: &Verdict| place(harness, verdict);
     let message = format!("`{}` does not hold {}", expectation.text, place(worst));
     let mut diagnostic = Diagnostic::error(Code::NotAsExpected, expectation.span, message)
         .label(said(claim, &worst.found, worst.holds));

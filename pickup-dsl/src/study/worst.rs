@@ -1,8 +1,8 @@
 //! The worst guitar that the tolerances allow, for one expectation.
 
-use super::{Holds, Parameter, built, drawn, holds, parameters};
+use super::{Holds, Parameter, built, drawn, parameters, together};
 use crate::evaluate::{Evaluator, FigureError, circuit};
-use crate::expect::Judge;
+use crate::expect::{Judge, Verdict};
 use crate::harness::Harness;
 use crate::network::Knobs;
 use crate::positions::Position;
@@ -19,6 +19,8 @@ const SEED: u64 = 0x0057_0a57;
 pub struct Worst {
     /// What it makes of the expectation.
     pub holds: Holds,
+    /// The same position by position.
+    pub verdicts: Vec<Verdict>,
     /// Parts that are off there: the parameter and its deviation, −1 at the lower limit and 1 at the upper. Those that make no difference
     /// stand at 0.
     pub parts: Vec<(Parameter, f64)>,
@@ -77,9 +79,9 @@ pub fn worst(harness: &Harness, index: usize, positions: &[Position]) -> Result<
         }
     }
     let guitar = built(harness, &deviations);
-    let found = search.holds(&deviations)?;
+    let verdicts = search.verdicts(&deviations)?;
     let parts = parameters.into_iter().zip(deviations).filter(|(_, deviation)| *deviation != 0.0);
-    Ok(Worst { holds: found, parts: parts.collect(), guitar, solved: search.solved })
+    Ok(Worst { holds: together(&verdicts), verdicts, parts: parts.collect(), guitar, solved: search.solved })
 }
 
 struct Search<'s> {
@@ -90,18 +92,18 @@ struct Search<'s> {
 }
 
 impl Search<'_> {
-    fn holds(&mut self, deviations: &[f64]) -> Result<Holds, FigureError> {
+    fn verdicts(&mut self, deviations: &[f64]) -> Result<Vec<Verdict>, FigureError> {
         self.solved += 1;
         let guitar = built(self.harness, deviations);
         let network = circuit(&guitar)?;
         let evaluator = Evaluator::new(&guitar, &network)?;
         let solve = |p: &Position, k: &Knobs| evaluator.figures(p, k);
-        holds(&mut Judge::new(&evaluator, self.positions, &solve), self.index)
+        Judge::new(&evaluator, self.positions, &solve).verdicts(self.index)
     }
 
     /// How well it holds: the margin; without one, whether.
     fn depth(&mut self, deviations: &[f64]) -> Result<f64, FigureError> {
-        let found = self.holds(deviations)?;
+        let found = together(&self.verdicts(deviations)?);
         Ok(match found.margin {
             Some(margin) if found.holds || margin < 0.0 => margin,
             _ if found.holds => f64::INFINITY,
