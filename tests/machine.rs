@@ -115,6 +115,18 @@ fn harmonics_follow_their_schema() {
 }
 
 #[test]
+fn checks_and_studies_follow_their_schemas() {
+    let file = root().join("examples/21-kept-right.harness");
+    for (name, arguments) in
+        [("check", &["check", "--json"][..]), ("study", &["study", "--samples", "3", "--json"])]
+    {
+        let schema = schema(&format!("{name}.schema.json"));
+        let document: Value = serde_json::from_str(&run(arguments, &file)).expect("JSON");
+        Check { schema: &schema }.value(&schema, &document, "").unwrap_or_else(|e| panic!("{name}: {e}"));
+    }
+}
+
+#[test]
 fn the_check_itself_finds_faults() {
     let schema = schema("report.schema.json");
     let file = root().join("examples/01-one-coil.harness");

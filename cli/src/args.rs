@@ -16,7 +16,7 @@ use clap::{Args, Parser, Subcommand};
 pub(crate) use bench::{BenchArgs, CardArgs, FaultsArgs, Printed, SheetArgs};
 pub(crate) use draw::DrawArgs;
 pub(crate) use figures::{CurvesArgs, HarmonicsArgs, PlotArgs, ReportArgs, WiringArgs};
-pub(crate) use judge::{CheckArgs, CompareArgs, RecordArgs};
+pub(crate) use judge::{CheckArgs, CompareArgs, RecordArgs, StudyArgs};
 pub(crate) use page::PageArgs;
 pub(crate) use tools::{ExplainArgs, FormatArgs, InstallArgs, Installed};
 #[cfg(feature = "watch")]
@@ -33,7 +33,7 @@ Examples:
   coilwright report guitar.harness                          every switch position in figures
   coilwright report guitar.harness --knob tone=3            the same with the tone knob at 3
   coilwright plot guitar.harness --position \"Neck, split\"   its curve against the reference's
-  coilwright check *.harness                                only look for mistakes
+  coilwright check *.harness                                mistakes, and whether all holds that is expected
   coilwright explain N403                                   what a message's code means
 
 Exit codes:
@@ -75,8 +75,10 @@ pub(crate) enum Command {
     Faults(FaultsArgs),
     /// One page for the customer: curves, figures, knobs that turn, a sound, build sheet and card
     Page(PageArgs),
-    /// Look for mistakes, and say nothing else; or also what has changed since a record
+    /// Look for mistakes, judge what the file expects, and tell what has changed since a record
     Check(CheckArgs),
+    /// Many guitars built from one file, their parts off within their tolerances: what the figures do, which part matters
+    Study(StudyArgs),
     /// All figures and curves in a file of lines, for `check --against`
     Record(RecordArgs),
     /// Whether two files are the same guitar, proven position by position

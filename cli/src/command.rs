@@ -15,6 +15,7 @@ mod plot;
 mod record;
 mod report;
 mod sheet;
+mod study;
 #[cfg(feature = "watch")]
 mod watch;
 mod wiring;
@@ -44,6 +45,7 @@ pub(crate) fn run(command: &Command) -> Result<Exit, Failure> {
         Command::Page(args) => page::run(args),
         Command::Record(args) => record::run(args),
         Command::Check(args) => check::run(args),
+        Command::Study(args) => study::run(args),
         Command::Compare(args) => compare::run(args),
         Command::Explain(args) => explain::run(args),
         Command::Format(args) => format::run(args),

@@ -11,13 +11,23 @@ use crate::exit::Failure;
 
 /// Bytes of one file. The size is looked at before anything is read.
 const LIMIT: u64 = 1 << 20;
+/// Bytes of a kept study.
+const KEPT_LIMIT: u64 = 1 << 29;
 
 /// The text of a file named on the command line. A symbolic link is followed here, since a person chose it.
 ///
 /// # Errors
 /// [`Failure::Read`] if it is no regular file, too large or not UTF-8.
 pub(crate) fn main_text(path: &Path) -> Result<String, Failure> {
-    text(path).map_err(|why| Failure::Read { path: path.to_owned(), why })
+    text(path, LIMIT).map_err(|why| Failure::Read { path: path.to_owned(), why })
+}
+
+/// The text of a kept study, which may be larger.
+///
+/// # Errors
+/// As for [`main_text`].
+pub(crate) fn kept_text(path: &Path) -> Result<String, Failure> {
+    text(path, KEPT_LIMIT).map_err(|why| Failure::Read { path: path.to_owned(), why })
 }
 
 /// The text of standard input.
@@ -25,11 +35,12 @@ pub(crate) fn main_text(path: &Path) -> Result<String, Failure> {
 /// # Errors
 /// [`Failure::Read`] if it is too large or not UTF-8.
 pub(crate) fn standard_input() -> Result<String, Failure> {
-    limited(std::io::stdin().lock()).map_err(|why| Failure::Read { path: "standard input".into(), why })
+    limited(std::io::stdin().lock(), LIMIT)
+        .map_err(|why| Failure::Read { path: "standard input".into(), why })
 }
 
 /// Looks before it opens: opening a pipe or a device may hang or act.
-fn text(path: &Path) -> Result<String, Unreadable> {
+fn text(path: &Path, limit: u64) -> Result<String, Unreadable> {
     let seen = fs::metadata(path).map_err(|e| unreadable(&e))?;
     if seen.is_dir() {
         return Err(Unreadable::Other("it is a folder".into()));
@@ -37,7 +48,7 @@ fn text(path: &Path) -> Result<String, Unreadable> {
     if !seen.is_file() {
         return Err(Unreadable::Other("it is not a regular file".into()));
     }
-    if seen.len() > LIMIT {
+    if seen.len() > limit {
         return Err(Unreadable::TooLarge);
     }
     let file = File::open(path).map_err(|e| unreadable(&e))?;
@@ -45,14 +56,14 @@ fn text(path: &Path) -> Result<String, Unreadable> {
         return Err(Unreadable::Other("it is not a regular file".into()));
     }
     // It may have grown meanwhile.
-    limited(file)
+    limited(file, limit)
 }
 
-fn limited(source: impl Read) -> Result<String, Unreadable> {
+fn limited(source: impl Read, limit: u64) -> Result<String, Unreadable> {
     let mut bytes = Vec::new();
     // One byte more than allowed shows that there is more.
-    source.take(LIMIT + 1).read_to_end(&mut bytes).map_err(|e| unreadable(&e))?;
-    if bytes.len() as u64 > LIMIT {
+    source.take(limit + 1).read_to_end(&mut bytes).map_err(|e| unreadable(&e))?;
+    if bytes.len() as u64 > limit {
         return Err(Unreadable::TooLarge);
     }
     String::from_utf8(bytes).map_err(|_| Unreadable::NotText)
@@ -113,7 +124,7 @@ impl Folder {
 
 impl Library for Folder {
     fn read(&self, path: &str) -> Result<String, Unreadable> {
-        text(&self.find(path)?)
+        text(&self.find(path)?, LIMIT)
     }
 
     fn canonical(&self, path: &str) -> String {

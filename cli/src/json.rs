@@ -6,6 +6,7 @@ mod compared;
 mod curves;
 mod figures;
 mod harmonics;
+mod study;
 mod wiring;
 
 use std::cell::RefCell;
@@ -30,6 +31,7 @@ pub(crate) use checked::checked;
 pub(crate) use compared::compared;
 use figures::PositionJson;
 pub(crate) use harmonics::harmonics;
+pub(crate) use study::study;
 pub(crate) use wiring::wiring;
 
 /// Grows by one when a reader of the old structure would misread the new one. New members alone do not count.

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use pickup_dsl::diagnostic::{Diagnostic, escape};
-use pickup_dsl::expect::{Found, Judge, Verdict, diagnose, place, said};
+use pickup_dsl::expect::{Found, Judge, Verdict, amount, diagnose, place, said};
 use pickup_dsl::harness::{Builds, Expectation};
 use pickup_dsl::network::Knobs;
 use pickup_dsl::positions::{Position, Wanted};
@@ -72,9 +72,15 @@ impl Judged {
         }
         let Some((verdict, place)) = self.tightest() else { return "no neighbours".to_owned() };
         let found = said(&self.expectation.claim, &verdict.found, verdict.holds);
-        let more = match self.verdicts.len() {
-            1 => String::new(),
-            n => format!(", the nearest of {n}"),
+        let (found, more) = match (&verdict.found, self.verdicts.len()) {
+            // Words of one position say nothing of the others.
+            (Found::Words(_), n) if n > 1 && self.holds => return format!("in all {n}"),
+            (Found::Number { margin: Some(margin), .. }, n) if verdict.holds => {
+                let more = if n > 1 { format!(", the nearest of {n}") } else { String::new() };
+                (format!("{found}, {} to spare,", amount(&self.expectation.claim, *margin)), more)
+            }
+            (_, 1) => (found, String::new()),
+            (_, n) => (found, format!(", the worst of {n}")),
         };
         let worst = if self.expectation.builds == Builds::Every { "at worst " } else { "" };
         format!("{worst}{found} {place}{more}")

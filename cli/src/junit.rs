@@ -23,11 +23,14 @@ enum Outcome {
 
 /// The whole document.
 pub(crate) fn text(all: &[Looked], strict: bool) -> String {
-    let suites: Vec<(&Looked, Vec<Case>)> = all.iter().map(|looked| (looked, cases(looked, strict))).collect();
-    let count = |of: &dyn Fn(&Outcome) -> bool, cases: &[Case]| cases.iter().filter(|c| of(&c.outcome)).count();
+    let suites: Vec<(&Looked, Vec<Case>)> =
+        all.iter().map(|looked| (looked, cases(looked, strict))).collect();
+    let count =
+        |of: &dyn Fn(&Outcome) -> bool, cases: &[Case]| cases.iter().filter(|c| of(&c.outcome)).count();
     let is_failure = |outcome: &Outcome| matches!(outcome, Outcome::Failure(..));
     let is_error = |outcome: &Outcome| matches!(outcome, Outcome::Error(..));
-    let mut out = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites name=\"coilwright check\">\n".to_owned();
+    let mut out =
+        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites name=\"coilwright check\">\n".to_owned();
     for (looked, cases) in &suites {
         let _ = writeln!(
             out,

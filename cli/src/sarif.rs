@@ -12,7 +12,8 @@ use crate::judged::Looked;
 use crate::output::Sink;
 
 /// Where the published schema is named, as the standard asks (§3.13.3).
-const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
+const SCHEMA: &str =
+    "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
 /// Rule of a change since a record, which has no code of the language.
 const CHANGED: &str = "changed-since-record";
 
@@ -133,7 +134,9 @@ fn uri(path: &str) -> String {
     let mut out = String::new();
     for byte in path.replace('\\', "/").bytes() {
         match byte {
-            b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' | b'/' => out.push(byte as char),
+            b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' | b'/' => {
+                out.push(byte as char)
+            }
             byte => out.push_str(&format!("%{byte:02X}")),
         }
     }

@@ -33,7 +33,7 @@ mod tests;
 mod worst;
 
 pub use builds::{SAMPLES, SEED, diagnose_share, diagnose_worst, of_one};
-pub use tally::{Apart, Seen, Spread, Step, Tally, Yield};
+pub use tally::{Apart, Ends, Seen, Spread, Step, Sums, Tally, Yield};
 pub use worst::{Worst, worst};
 
 /// One value that differs from guitar to guitar.
@@ -227,8 +227,8 @@ impl Study {
     /// An empty tally.
     #[must_use]
     pub fn tally(&self) -> Tally {
-        let steps = self.columns.iter().map(|column| Step::of(column.quantity)).collect();
-        Tally::new(steps, self.parameters.len(), self.lean.expectations.len())
+        let quantities: Vec<Quantity> = self.columns.iter().map(|column| column.quantity).collect();
+        Tally::empty(&quantities, self.parameters.len(), self.lean.expectations.len())
     }
 
     /// The guitar of one sample.
@@ -248,9 +248,8 @@ impl Study {
         let network = circuit(&guitar)?;
         let evaluator = Evaluator::planned(&guitar, &network, &self.plan)?;
         let figures = evaluator.all(&self.plan)?;
-        let value = |column: &Column| {
-            shown(&evaluator, column.quantity, &figures[column.position], column.outlet)
-        };
+        let value =
+            |column: &Column| shown(&evaluator, column.quantity, &figures[column.position], column.outlet);
         let taken = self.columns.iter().map(value).collect();
         let expectations = if guitar.expectations.is_empty() {
             Vec::new()
@@ -277,10 +276,7 @@ fn together(verdicts: &[Verdict]) -> Holds {
     }
 }
 
-fn columns(
-    harness: &Harness,
-    figures: &[PositionFigures],
-) -> impl Iterator<Item = (usize, usize, Quantity)> {
+fn columns(harness: &Harness, figures: &[PositionFigures]) -> impl Iterator<Item = (usize, usize, Quantity)> {
     let outlets = harness.outlets.len();
     (0..figures.len()).flat_map(move |position| {
         (0..outlets)

@@ -65,6 +65,69 @@ impl CheckArgs {
     }
 }
 
+/// `study`
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  coilwright study guitar.harness
+  coilwright study guitar.harness --samples 10000 --keep guitar.study
+  coilwright study guitar.harness --sample 4711              that build alone: its parts and its figures
+  coilwright study guitar.harness --samples 10000 --shard 2/4 --keep 2.study
+  coilwright study --merge 1.study 2.study 3.study 4.study
+
+Each build is drawn by its number: the same parts for the same seed and number, whatever else is drawn, on any machine. With --keep,
+what is done is saved about every second, and the same command goes on from there. Shards merge to the very figures of one run.
+The JSON's structure is described by cli/schema/study.schema.json.")]
+pub(crate) struct StudyArgs {
+    /// The harness file
+    #[arg(value_name = "FILE", required_unless_present = "merge")]
+    pub(crate) file: Option<PathBuf>,
+
+    /// This variant of the guitar, by its name
+    #[arg(long, value_name = "NAME", conflicts_with = "merge")]
+    pub(crate) variant: Option<String>,
+
+    /// Only this position, by its name or its key (may be given again)
+    #[arg(long, short, value_name = "NAME-OR-KEY", conflicts_with = "merge")]
+    pub(crate) position: Vec<String>,
+
+    /// So many builds
+    #[arg(long, short = 'n', value_name = "NUMBER", default_value_t = 1000, value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
+    pub(crate) samples: u64,
+
+    /// Another seed, other builds
+    #[arg(long, value_name = "NUMBER", default_value_t = pickup_dsl::study::SEED)]
+    pub(crate) seed: u64,
+
+    /// Only the builds of part K of N
+    #[arg(long, value_name = "K/N", conflicts_with = "sample", value_parser = shard)]
+    pub(crate) shard: Option<(u64, u64)>,
+
+    /// Save what is done here, and go on from what was done before
+    #[arg(long, value_name = "PATH", conflicts_with = "sample")]
+    pub(crate) keep: Option<PathBuf>,
+
+    /// Only the build of this number: its parts, and its figures
+    #[arg(long, value_name = "NUMBER", conflicts_with = "merge")]
+    pub(crate) sample: Option<u64>,
+
+    /// Put kept parts together
+    #[arg(long, value_name = "PART", num_args = 1.., conflicts_with_all = ["file", "shard", "keep"])]
+    pub(crate) merge: Vec<PathBuf>,
+
+    #[command(flatten)]
+    pub(crate) form: Form,
+}
+
+/// `2/4`
+fn shard(text: &str) -> Result<(u64, u64), String> {
+    let numbers = text.split_once('/').and_then(|(k, n)| Some((k.parse().ok()?, n.parse().ok()?)));
+    match numbers {
+        Some((k, n)) if (1..=n).contains(&k) => Ok((k, n)),
+        _ => Err("not like 2/4: the second part of four".to_owned()),
+    }
+}
+
 /// `record`
 #[derive(Debug, Args)]
 #[command(after_help = "\

@@ -56,7 +56,11 @@ pub(crate) fn run(args: &CheckArgs) -> Result<Exit, Failure> {
     } else if let Some(sink) = sink {
         sink.close()?;
     }
-    Ok(all.iter().map(|looked| exit(looked, args.strict)).max_by_key(|exit| *exit as u8).unwrap_or(Exit::Good))
+    Ok(all
+        .iter()
+        .map(|looked| exit(looked, args.strict))
+        .max_by_key(|exit| *exit as u8)
+        .unwrap_or(Exit::Good))
 }
 
 /// How one file ends.
@@ -113,7 +117,8 @@ fn say(looked: &Looked, args: &CheckArgs, sink: &mut Sink) -> Result<(), Failure
         (n, 1) => Some(format!("1 of {} fails", diagnostics::plural(n, "expectation"))),
         (n, failed) => Some(format!("{failed} of {n} expectations fail")),
     };
-    let said: Vec<String> = [Some(diagnostics::count(&looked.found)), expected, changes].into_iter().flatten().collect();
+    let said: Vec<String> =
+        [Some(diagnostics::count(&looked.found)), expected, changes].into_iter().flatten().collect();
     output::say(&format!("{name}: {}\n", said.join("; ")));
     Ok(())
 }

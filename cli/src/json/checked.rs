@@ -98,11 +98,7 @@ fn of_file(looked: &Looked, strict: bool) -> FileJson<'_> {
         failure: looked.failure.as_ref().map(ToString::to_string),
         messages: looked.found.iter().map(|d| message_of(&looked.sources, d)).collect(),
         expectations: looked.judged.iter().map(|judged| of_one(looked, judged)).collect(),
-        changes: looked
-            .changes
-            .iter()
-            .map(|(position, change)| ChangeJson { position, change })
-            .collect(),
+        changes: looked.changes.iter().map(|(position, change)| ChangeJson { position, change }).collect(),
     }
 }
 

@@ -19,18 +19,13 @@ pub(super) fn hold(
     // A tapped winding sounds where one of its sections does.
     let winding_sounds = |i: usize| (0..coils.len()).any(|j| windings[j] == windings[i] && sounds(&coils[j]));
     let just_these = (0..coils.len()).all(|i| winding_sounds(i) == meant(i));
-    let each_is_there =
-        of.iter().all(|s| (0..coils.len()).any(|i| s.covers(coils[i].pickup, windings[i].1)));
+    let each_is_there = of.iter().all(|s| (0..coils.len()).any(|i| s.covers(coils[i].pickup, windings[i].1)));
     let sounding: Vec<usize> = (0..coils.len()).filter(|&i| sounds(&coils[i])).collect();
-    let pairs = || {
-        sounding.iter().flat_map(|&i| {
-            sounding.iter().filter(move |&&j| j != i).map(move |&j| (i, j))
-        })
-    };
+    let pairs =
+        || sounding.iter().flat_map(|&i| sounding.iter().filter(move |&&j| j != i).map(move |&j| (i, j)));
     let mut apart = pairs().filter(|&(i, j)| windings[i] != windings[j]);
-    let in_series = |(i, j): (usize, usize)| {
-        coils[i].in_series_with.contains(&j) || coils[j].in_series_with.contains(&i)
-    };
+    let in_series =
+        |(i, j): (usize, usize)| coils[i].in_series_with.contains(&j) || coils[j].in_series_with.contains(&i);
     let linked = match linked {
         None => true,
         Some(Linked::Series) => apart.all(in_series),

@@ -158,12 +158,16 @@ wire lead.finish to out.sleeve
     let (r, l, c): (f64, f64, f64) = (10e3, 4.0, 500e-12);
     let peak = (1.0 / (l * c) - r * r / (2.0 * l * l)).sqrt() / std::f64::consts::TAU;
     let (below, above) = (peak * (1.0 - 1e-6), peak * (1.0 + 1e-6));
-    let claims = [format!("resonance from {below:.4}Hz to {above:.4}Hz"), format!("resonance at most {below:.4}Hz")];
+    let claims =
+        [format!("resonance from {below:.4}Hz to {above:.4}Hz"), format!("resonance at most {below:.4}Hz")];
     let claims: Vec<&str> = claims.iter().map(String::as_str).collect();
     assert_eq!(verdicts(guitar, &claims), [true, false]);
     // The meter sees the coil alone.
     assert_eq!(
-        verdicts(guitar, &["meter within 0.001% of 10k", "meter from 10.1k to 11k", "inductance within 2% of 4H"]),
+        verdicts(
+            guitar,
+            &["meter within 0.001% of 10k", "meter from 10.1k to 11k", "inductance within 2% of 4H"]
+        ),
         [true, false, true]
     );
 }
@@ -182,7 +186,11 @@ fn knobs_of_an_expectation_turn() {
             "silence, with volume 0",
         ],
     );
-    all(&guitar, false, &["level at least 7dB under itself, with volume 5, in pad full", "sound, with volume 0"]);
+    all(
+        &guitar,
+        false,
+        &["level at least 7dB under itself, with volume 5, in pad full", "sound, with volume 0"],
+    );
 }
 
 #[test]

@@ -20,7 +20,9 @@ pub fn amount(claim: &Claim, value: f64) -> String {
         _ => (Measure::Decibels, false),
     };
     let text = match measure {
-        _ if value.is_infinite() => if value > 0.0 { "above every limit" } else { "below every limit" }.to_owned(),
+        _ if value.is_infinite() => {
+            if value > 0.0 { "above every limit" } else { "below every limit" }.to_owned()
+        }
         _ if ratio => format!("{} %", digits(100.0 * value)),
         // Limits are often told in tenths: two more places show what a hair's breadth is.
         Measure::Decibels if value.abs() < 0.995e-2 => format!("{} dB", digits(value)),
@@ -90,8 +92,11 @@ pub fn diagnose(harness: &Harness, expectation: &Expectation, verdicts: &[Verdic
     };
     let place = |verdict: &Verdict| place(harness, verdict);
     let message = format!("`{}` does not hold {}", expectation.text, place(worst));
-    let mut diagnostic = Diagnostic::error(Code::NotAsExpected, expectation.span, message)
-        .label(said(claim, &worst.found, worst.holds));
+    let mut diagnostic = Diagnostic::error(Code::NotAsExpected, expectation.span, message).label(said(
+        claim,
+        &worst.found,
+        worst.holds,
+    ));
     if !others.is_empty() {
         let each = |verdict: &&Verdict| {
             format!("{}: {}", place(verdict), said(claim, &verdict.found, verdict.holds))

@@ -149,7 +149,13 @@ fn from_series(series: Valued, a: &Coil, b: &Coil, stacked: bool, report: &mut R
         );
         return None;
     }
-    Some(Valued { value: k.max(0.0), tolerance: None, normal: false, origin: Origin::Estimated, span: series.span })
+    Some(Valued {
+        value: k.max(0.0),
+        tolerance: None,
+        normal: false,
+        origin: Origin::Estimated,
+        span: series.span,
+    })
 }
 
 /// Whether unit-diagonal symmetric entries make a positive semidefinite matrix: Gauss with the largest pivot first.

@@ -85,7 +85,9 @@ impl<'t> Build<'_, 't> {
         let span = items.span();
         if items.peek_word().is_some_and(|w| WORDS.contains(&w.text.as_str())) {
             let message = missing(items.here(), "what is expected", true);
-            self.report.push(message.help("write `expect level at least -6dB, in \"NAME\"`; braces hold several claims"));
+            self.report.push(
+                message.help("write `expect level at least -6dB, in \"NAME\"`; braces hold several claims"),
+            );
             return None;
         }
         let claim = self.claim(&mut items, positions, curves)?;

@@ -165,8 +165,13 @@ impl<'t> Build<'_, 't> {
         }
         let span =
             if length.is_some() && per_metre.is_some() { metres.span.to(each.span) } else { each.span };
-        let capacitance =
-            Valued { value: metres.value * each.value, tolerance: each.tolerance, normal: each.normal, origin, span };
+        let capacitance = Valued {
+            value: metres.value * each.value,
+            tolerance: each.tolerance,
+            normal: each.normal,
+            origin,
+            span,
+        };
         Some(Lead { capacitance, resistance, outside })
     }
 

@@ -337,8 +337,10 @@ impl<'t> Build<'_, 't> {
                 return;
             }
         }
-        if let Some(block) =
-            statement.block.as_ref().filter(|_| !matches!(text, "wire" | "pattern" | "geometry" | "expect" | "curve"))
+        if let Some(block) = statement
+            .block
+            .as_ref()
+            .filter(|_| !matches!(text, "wire" | "pattern" | "geometry" | "expect" | "curve"))
         {
             self.report.push(Diagnostic::error(Code::NotHere, block.span, "braces have no meaning here"));
         }

@@ -51,7 +51,13 @@ pub(crate) fn value<'t>(
     if !in_range(value, number, want, range, report) {
         return None;
     }
-    Some(Valued { value, tolerance: number.tolerance.map(|t| (t.up, t.down)), normal, origin, span: number.span })
+    Some(Valued {
+        value,
+        tolerance: number.tolerance.map(|t| (t.up, t.down)),
+        normal,
+        origin,
+        span: number.span,
+    })
 }
 
 /// `R47` where a value belongs.

@@ -163,7 +163,10 @@ pub struct Spread {
 }
 
 impl Tally {
-    pub(super) fn new(steps: Vec<Step>, parameters: usize, expectations: usize) -> Tally {
+    /// Nothing yet, of figures of these quantities.
+    #[must_use]
+    pub fn empty(quantities: &[Quantity], parameters: usize, expectations: usize) -> Tally {
+        let steps: Vec<Step> = quantities.iter().map(|quantity| Step::of(*quantity)).collect();
         let seen = Seen { against: vec![Sums::default(); parameters], ..Seen::default() };
         Tally {
             ranges: Vec::new(),
@@ -191,7 +194,8 @@ impl Tally {
             return;
         }
         self.ranges = joined(&self.ranges, &[(sample.number, sample.number + 1)]);
-        let deviations: Vec<i64> = sample.deviations.iter().map(|d| libm::round(d * DEVIATION) as i64).collect();
+        let deviations: Vec<i64> =
+            sample.deviations.iter().map(|d| libm::round(d * DEVIATION) as i64).collect();
         for ((seen, figure), step) in self.figures.iter_mut().zip(&sample.figures).zip(&self.steps) {
             match figure.ok().and_then(|value| step.whole(value)) {
                 None => seen.without += 1,

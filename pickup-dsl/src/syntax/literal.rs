@@ -20,7 +20,9 @@ impl Number {
             Reading::No => return Err(self.wrong_unit(want)),
         };
         // Couplings, ratios and decibels go both ways; a negative part doesn't exist.
-        if self.digits < 0.0 && !matches!(want, Dimension::Share | Dimension::Gain | Dimension::Decibels | Dimension::Celsius) {
+        if self.digits < 0.0
+            && !matches!(want, Dimension::Share | Dimension::Gain | Dimension::Decibels | Dimension::Celsius)
+        {
             return Err(self
                 .report(Code::OutOfRange, format!("`{}` is negative", escape(&self.text)))
                 .label(format!("{} is at least 0", want.wanted())));

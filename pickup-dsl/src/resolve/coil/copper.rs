@@ -62,7 +62,13 @@ pub(super) fn read<'t>(
             show(ohms, Dimension::Ohms),
             digits(turns.value)
         ));
-        let dcr = Valued { value: ohms, tolerance: None, normal: false, origin: Origin::Estimated, span: turns.span };
+        let dcr = Valued {
+            value: ohms,
+            tolerance: None,
+            normal: false,
+            origin: Origin::Estimated,
+            span: turns.span,
+        };
         return Some(Copper { dcr, turns, warmer: 1.0 });
     }
     let (dcr, warmer) = resistance(uses, assumed, report)?;
@@ -72,7 +78,8 @@ pub(super) fn read<'t>(
         }
         let value = wire::turns(dcr.value, diameter, turn);
         assumed.turns = Some((value, of_wire));
-        let turns = Valued { value, tolerance: None, normal: false, origin: Origin::Estimated, span: dcr.span };
+        let turns =
+            Valued { value, tolerance: None, normal: false, origin: Origin::Estimated, span: dcr.span };
         return Some(Copper { dcr, turns, warmer });
     };
     if let (Some(gauge), Some(_)) = (gauge, length) {

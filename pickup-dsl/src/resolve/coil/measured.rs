@@ -160,7 +160,8 @@ impl Measured {
                 .push("the meter's frequency is not said: its reading is taken as the inductance".into());
         }
         self.check(&bench, &settled, construction, report);
-        let read_off = |value, span| Valued { value, tolerance: None, normal: false, origin: Origin::Measured, span };
+        let read_off =
+            |value, span| Valued { value, tolerance: None, normal: false, origin: Origin::Measured, span };
         let place = |place: &Option<(QualityReading, Span)>| place.map_or(span, |(_, place)| place);
         let loss = match (said, &settled.loss) {
             (Some(said), _) => said.with(settled.henries),

@@ -99,7 +99,8 @@ impl<'t> Build<'_, 't> {
         if items.eat("at").is_some() {
             let least = items.eat("least").is_some();
             if !least && items.eat("most").is_none() {
-                self.report.push(missing(items.here(), "`least` or `most`", items.peek().is_some()).help(LIMITS));
+                self.report
+                    .push(missing(items.here(), "`least` or `most`", items.peek().is_some()).help(LIMITS));
                 return None;
             }
             let (limit, share) = self.limit(measure, items)?;
@@ -312,7 +313,8 @@ impl<'t> Build<'_, 't> {
             if !matches!(self.parts[id.0 as usize].kind, PartKind::Switch(_)) {
                 let text = format!("`{}` is no switch", escape(&word.text));
                 self.report.push(
-                    Diagnostic::error(Code::UnknownName, word.span, text).also(declared.span, "declared here"),
+                    Diagnostic::error(Code::UnknownName, word.span, text)
+                        .also(declared.span, "declared here"),
                 );
                 return None;
             }
@@ -322,7 +324,8 @@ impl<'t> Build<'_, 't> {
         let Limited { limits, target, .. } = self.limits(Measure::Decibels, items, positions, curves)?;
         if target.is_some() {
             let text = "a step is held against nothing else";
-            self.report.push(Diagnostic::error(Code::BadStatement, here, text).help("write `step at most 6dB`"));
+            self.report
+                .push(Diagnostic::error(Code::BadStatement, here, text).help("write `step at most 6dB`"));
             return None;
         }
         Some(Claim::Step { of, limits })

@@ -1,10 +1,10 @@
 //! Values and words that stand right after the name, without the word of their property.
 
 use crate::diagnostic::{Code, Diagnostic};
-use crate::resolve::value::MARKS;
 use crate::resolve::cursor::{Items, finish};
 use crate::resolve::report::listed;
 use crate::resolve::schema::{Property, Shape};
+use crate::resolve::value::MARKS;
 use crate::resolve::value::letter_first;
 use crate::syntax::literal::{Fit, looks_like_value};
 use crate::syntax::tree::{Dimension, Item, Number};
