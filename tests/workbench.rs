@@ -6,7 +6,7 @@ use pickup_dsl::card::{Card, Conditions, card};
 use pickup_dsl::evaluate::Evaluator;
 use pickup_dsl::faults::{Fault, faults};
 use pickup_dsl::figures::{Figure, PositionFigures};
-use pickup_dsl::harness::tolerance::{RESISTOR, Sort, WINDING, limits, with_resistances};
+use pickup_dsl::harness::tolerance::{limits, with_resistances};
 use pickup_dsl::harness::{Harness, JointKind};
 use pickup_dsl::network::{Knobs, Network};
 use pickup_dsl::positions::{Position, Wanted, positions};
@@ -102,11 +102,7 @@ fn no_guitar_within_its_tolerances_leaves_the_band() {
         for sample in 0..20 {
             let drawn = std::cell::RefCell::new(&mut state);
             let built = with_resistances(&sound, |sort, value| {
-                let usual = match sort {
-                    Sort::Winding => WINDING,
-                    Sort::Track => pickup_dsl::harness::tolerance::POT,
-                    Sort::Resistor => RESISTOR,
-                };
+                let usual = sort.usual();
                 let (up, down) = limits(value, usual);
                 let mut state = drawn.borrow_mut();
                 **state =

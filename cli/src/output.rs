@@ -241,6 +241,11 @@ pub(crate) fn say(text: &str) {
     let _ = err.flush();
 }
 
+/// Whether a person sees what is said, and may like to see how far a long work is.
+pub(crate) fn is_watched() -> bool {
+    io::IsTerminal::is_terminal(&io::stderr())
+}
+
 /// Says why a command gave up.
 pub(crate) fn say_failure(failure: &Failure) {
     let word = failure.code().map_or("error".to_owned(), |code| format!("error[{}]", code.text()));

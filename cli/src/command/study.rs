@@ -1,6 +1,5 @@
 //! `study`: many guitars built from one file.
 
-use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
@@ -77,7 +76,7 @@ fn draw(
     range: std::ops::Range<u64>,
     counted: &mut Counted,
 ) -> Result<(), Failure> {
-    let loud = std::io::stderr().is_terminal();
+    let loud = output::is_watched();
     let mut saved = Instant::now();
     let mut from = range.start;
     while from < range.end {

@@ -24,6 +24,9 @@ const SHOWN: &[(Quantity, &str)] = &[
 ];
 /// A part that explains less of the spread is not named.
 const MATTERS: f64 = 0.05;
+/// Nor one whose share, times the number of builds, chance exceeds once in a thousand: χ² of one degree of freedom (Abramowitz and Stegun,
+/// table 26.8).
+const CHANCE: f64 = 10.83;
 /// So many are.
 const NAMED: usize = 3;
 
@@ -53,7 +56,7 @@ pub(crate) fn report(counted: &Counted) -> String {
     out.push_str(&expectations(counted));
     out.push('\n');
     for (word, text) in LEGEND {
-        out.push_str(&paragraph(&format!("  {word:<12}"), text, 14, WIDTH));
+        out.push_str(&paragraph(&format!("  {word:<13}"), text, 15, WIDTH));
     }
     out
 }
@@ -62,7 +65,7 @@ const LEGEND: &[(&str, &str)] = &[
     ("file", "with the values of the file"),
     ("5 … 95 %", "so many of the builds lie below, right to 0.005 dB or 0.01 %"),
     ("least, most", "the ends of what was drawn; `--sample NUMBER` shows that build"),
-    ("matters", "how much of the variance a part explains by itself, from 5 % on"),
+    ("matters", "how much of the variance a part explains by itself, from 5 % on and more than by chance"),
 ];
 
 fn table(counted: &Counted, position: usize, output: usize) -> String {
@@ -92,7 +95,7 @@ fn table(counted: &Counted, position: usize, output: usize) -> String {
         matters.sort_by(|a, b| b.0.total_cmp(&a.0));
         let mut matters: Vec<String> = matters
             .iter()
-            .filter(|(share, _)| *share >= MATTERS)
+            .filter(|(share, _)| *share >= MATTERS.max(CHANCE / spread.count as f64))
             .take(NAMED)
             .map(|(share, name)| format!("{} {} %", escape(name), fixed(100.0 * share, 0)))
             .collect();
@@ -100,7 +103,7 @@ fn table(counted: &Counted, position: usize, output: usize) -> String {
             matters.push(format!("{without} builds have none"));
         }
         if !matters.is_empty() {
-            matters_most.push_str(&paragraph(&format!("  {name:<15}"), &matters.join(", "), 17, WIDTH));
+            matters_most.push_str(&paragraph(&format!("  {name:<16}"), &matters.join(", "), 18, WIDTH));
         }
         table.row(vec![
             (*name).to_owned(),
