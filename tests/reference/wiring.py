@@ -472,7 +472,7 @@ class Harness:
                 raise ValueError("a reference from another file is not done here")
             else:
                 self.reference_throws = self.throws([items[1:], *s.clauses[1:]])
-        elif kind in ("intend", "mute"):
+        elif kind in ("intend", "mute", "expect", "curve"):
             pass  # what is meant changes no figure
         elif kind == "geometry":
             inner = [c for t in (s.block or []) for c in t.clauses]
