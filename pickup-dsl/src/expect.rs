@@ -61,12 +61,15 @@ pub enum Found {
 /// What solves a position with its knobs somewhere.
 pub type Solve<'s> = dyn Fn(&Position, &Knobs) -> Result<PositionFigures, FigureError> + 's;
 
+/// Throws, and knobs away from rest with the bits of their settings.
+type State = (Vec<usize>, Vec<(PartId, u64)>);
+
 /// Judges the expectations of one guitar; what is solved once is kept.
 pub struct Judge<'j, 'a> {
     evaluator: &'j Evaluator<'a>,
     positions: &'j [Position],
     solve: &'j Solve<'j>,
-    seen: BTreeMap<(Vec<usize>, Vec<(PartId, u64)>), PositionFigures>,
+    seen: BTreeMap<State, PositionFigures>,
 }
 
 impl std::fmt::Debug for Judge<'_, '_> {
@@ -306,7 +309,6 @@ fn against_every_limit(value: Figure, quantity: Quantity, heard: &OutletFigures)
 }
 
 /// A quantity of a position at an outlet, as the report gives it, levels and hum re 1 V.
-#[must_use]
 pub fn read(quantity: Quantity, figures: &PositionFigures, outlet: usize) -> Figure {
     let across = if outlet == 0 { Across::TipSleeve } else { Across::RingSleeve };
     let meter = || figures.meter.iter().find(|m| m.across == across).or(figures.meter.first());

@@ -199,7 +199,6 @@ impl<'t> Build<'_, 't> {
     }
 
     /// `over T`, `under T`, `of T`, or nothing; None once what is wrong has been said.
-    #[expect(clippy::type_complexity, reason = "what is wrong, or what is there, or nothing")]
     fn relation(
         &mut self,
         items: &mut Items<'t>,
