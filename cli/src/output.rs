@@ -101,7 +101,15 @@ impl Sink {
     /// # Errors
     /// As for [`Sink::text`].
     pub(crate) fn raw(&mut self, text: &str) -> Result<(), Failure> {
-        let written = AsIs(self).write_all(text.as_bytes());
+        self.bytes(text.as_bytes())
+    }
+
+    /// Writes bytes that are no text.
+    ///
+    /// # Errors
+    /// As for [`Sink::text`].
+    pub(crate) fn bytes(&mut self, bytes: &[u8]) -> Result<(), Failure> {
+        let written = AsIs(self).write_all(bytes);
         written.map_err(|e| self.failure(e))
     }
 

@@ -1,5 +1,8 @@
 //! What all pictures share: the colours of paper and ink, and text that is safe in markup.
 
+#[cfg(feature = "png")]
+pub(crate) mod png;
+
 /// The colours of paper and ink.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub(crate) enum Theme {

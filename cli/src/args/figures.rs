@@ -71,7 +71,7 @@ pub(crate) struct PlotArgs {
     pub(crate) wanted: Wanted,
 
     /// Columns of text; else the terminal's, or 100
-    #[arg(long, short, value_parser = clap::value_parser!(u16).range(40..=400), conflicts_with = "svg")]
+    #[arg(long, short, value_parser = clap::value_parser!(u16).range(40..=400), conflicts_with = "picture")]
     pub(crate) width: Option<u16>,
 
     /// dB over the reference at the same frequency, not at 100 Hz
@@ -83,19 +83,34 @@ pub(crate) struct PlotArgs {
     pub(crate) family: Option<String>,
 
     /// As a picture
-    #[arg(long)]
+    #[arg(long, group = "picture")]
     pub(crate) svg: bool,
 
+    /// As a picture in pixels
+    #[cfg(feature = "png")]
+    #[arg(long, group = "picture", requires = "output")]
+    pub(crate) png: bool,
+
     /// A small chart for each position, against the reference
-    #[arg(long, requires = "svg", conflicts_with = "family")]
+    #[arg(long, requires = "picture", conflicts_with = "family")]
     pub(crate) multiples: bool,
 
     /// Colours of the picture
-    #[arg(long, value_enum, default_value = "auto", requires = "svg")]
+    #[arg(long, value_enum, default_value = "auto", requires = "picture")]
     pub(crate) theme: Theme,
 
     #[command(flatten)]
     pub(crate) target: Target,
+}
+
+impl PlotArgs {
+    /// A picture in pixels is wanted.
+    pub(crate) fn in_pixels(&self) -> bool {
+        #[cfg(feature = "png")]
+        return self.png;
+        #[cfg(not(feature = "png"))]
+        false
+    }
 }
 
 /// `wiring`

@@ -64,6 +64,8 @@ fn plot_args(args: &WatchArgs) -> PlotArgs {
         difference: args.difference,
         family: args.family.clone(),
         svg: true,
+        #[cfg(feature = "png")]
+        png: false,
         multiples: args.multiples,
         theme: args.theme,
         target: Target { output: Some(args.output.clone()), overwrite: args.overwrite },
