@@ -205,3 +205,21 @@ fn a_build_is_shown_by_its_number() {
         out(&run(folder.path(), &["study", "good.harness", "--sample", "17", "--position", "Bridge"]));
     insta::assert_snapshot!("study-build", build);
 }
+
+#[test]
+fn a_stored_curve_holds_until_a_part_changes() {
+    let folder = folder();
+    let stored =
+        run(folder.path(), &["curves", "good.harness", "--position", "Bridge, split", "--statement", "was"]);
+    assert_eq!(stored.status.code(), Some(0), "{}", said(&stored));
+    let expected = "\nexpect response within 0.1dB of was from 40Hz to 15kHz, in \"Bridge, split\"\n";
+    for (name, code) in [("good.harness", 0), ("worse.harness", 1)] {
+        let path = folder.path().join(name);
+        let text = std::fs::read_to_string(&path).expect("read") + "\n" + &out(&stored) + expected;
+        std::fs::write(&path, text).expect("written");
+        let checked = run(folder.path(), &["check", name]);
+        assert_eq!(checked.status.code(), Some(code), "{}", said(&checked));
+    }
+    let two = run(folder.path(), &["curves", "good.harness", "--statement", "was"]);
+    assert_eq!(two.status.code(), Some(2));
+}

@@ -40,12 +40,17 @@ pub(crate) struct ReportArgs {
 Examples:
   coilwright curves guitar.harness --output guitar.csv
   coilwright curves guitar.harness --position rest --frequencies 50Hz..10kHz/200
+  coilwright curves guitar.harness --position Full --statement wanted     a `curve` for an `expect`
 
 One row a frequency; for each position the level in dB re 1 V (the open voltage of 5,000 turns) and the phase in degrees.
 Where a position is silent, its cells are empty.")]
 pub(crate) struct CurvesArgs {
     #[command(flatten)]
     pub(crate) wanted: Wanted,
+
+    /// The one position as a `curve` statement of that name, in dB over the reference at 100 Hz
+    #[arg(long, value_name = "NAME")]
+    pub(crate) statement: Option<String>,
 
     #[command(flatten)]
     pub(crate) grid: Grid,
