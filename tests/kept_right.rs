@@ -223,3 +223,21 @@ fn a_stored_curve_holds_until_a_part_changes() {
     let two = run(folder.path(), &["curves", "good.harness", "--statement", "was"]);
     assert_eq!(two.status.code(), Some(2));
 }
+
+#[test]
+fn bands_are_drawn_around_curves() {
+    let folder = folder();
+    let arguments = ["plot", "good.harness", "--position", "Bridge", "--position", "Neck", "--svg"];
+    let plain = out(&run(folder.path(), &arguments));
+    let banded = run(folder.path(), &[&arguments[..], &["--builds", "40"]].concat());
+    assert_eq!(banded.status.code(), Some(0), "{}", said(&banded));
+    let banded = out(&banded);
+    assert_eq!(banded.matches("<path class=\"b").count(), 2);
+    assert!(!plain.contains("path.b0"));
+    assert!(banded.contains("nine of ten of 40 builds"));
+    // The curves themselves stay where they were.
+    let curves = |svg: &str| -> Vec<String> {
+        svg.lines().filter(|line| line.starts_with("<path class=\"curve")).map(str::to_owned).collect()
+    };
+    assert_eq!(curves(&plain), curves(&banded));
+}

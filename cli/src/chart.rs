@@ -69,7 +69,12 @@ pub(crate) struct Chart {
     pub(crate) frequencies: Vec<f64>,
     /// Curves, the first drawn last.
     pub(crate) curves: Vec<Curve>,
+    /// For each curve, or for none: between which values most builds lie, at each frequency where they sound.
+    pub(crate) bands: Vec<Band>,
 }
+
+/// Lower and upper ends at each frequency of a chart, dB.
+pub(crate) type Band = Vec<Option<(f64, f64)>>;
 
 impl Chart {
     /// The chart in at most `width` text columns. `paint` colours the text of the curve of that index.
@@ -245,6 +250,7 @@ mod tests {
                 .collect()
         };
         Chart {
+            bands: Vec::new(),
             caption: "dB against the reference at 100 Hz, at the amp; frequency in Hz".into(),
             curves: vec![
                 Curve {

@@ -275,7 +275,7 @@ fn chart(
         });
     }
     let Some(values) = references.first() else {
-        return Chart { caption, frequencies: frequencies.to_vec(), curves };
+        return Chart { caption, frequencies: frequencies.to_vec(), curves, bands: Vec::new() };
     };
     // The reference among the others is one curve, not two.
     match curves.iter_mut().find(|c| c.values == *values) {
@@ -293,7 +293,7 @@ fn chart(
             dashed: true,
         }),
     }
-    Chart { caption, frequencies: frequencies.to_vec(), curves }
+    Chart { caption, frequencies: frequencies.to_vec(), curves, bands: Vec::new() }
 }
 
 fn line(index: usize, curve: &Curve) -> Line<'_> {

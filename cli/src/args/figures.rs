@@ -69,6 +69,7 @@ Examples:
   coilwright plot guitar.harness --difference --svg --theme dark --output difference.svg
   coilwright plot guitar.harness --svg --multiples --output all.svg
   coilwright plot guitar.harness --position rest --family volume
+  coilwright plot guitar.harness --builds 300 --svg --output spread.svg   with bands: parts are not what is printed on them
 
 In an SVG each curve has a dash of its own and its name at its end, so it reads in grey print too. Without --position: up to five that sound and differ, named ones first; it says which were left out.")]
 pub(crate) struct PlotArgs {
@@ -99,6 +100,10 @@ pub(crate) struct PlotArgs {
     /// A small chart for each position, against the reference
     #[arg(long, requires = "picture", conflicts_with = "family")]
     pub(crate) multiples: bool,
+
+    /// So many builds besides, their parts off within their tolerances: nine in ten lie in the band around each curve
+    #[arg(long, value_name = "NUMBER", requires = "picture", conflicts_with_all = ["multiples", "difference"], value_parser = clap::value_parser!(u64).range(20..=10_000))]
+    pub(crate) builds: Option<u64>,
 
     /// Colours of the picture
     #[arg(long, value_enum, default_value = "auto", requires = "picture")]

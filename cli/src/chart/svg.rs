@@ -51,10 +51,14 @@ impl Chart {
             escaped(&described.join("; "))
         );
         out.push_str(&style(theme));
+        if !self.bands.is_empty() {
+            out.push_str(&band_style(theme));
+        }
         out.push_str(&format!("<rect class=\"paper\" width=\"{WIDTH}\" height=\"{height}\"/>\n"));
         out.push_str(&text(LEFT, 22.0, "head", "start", title));
         out.push_str(&frame.grid());
         out.push_str(&text(LEFT, height - 8.0, "small", "start", &self.caption));
+        (0..self.curves.len()).rev().for_each(|i| out.push_str(&frame.band(self, i)));
         // The first is drawn last, on top.
         for (i, curve) in self.curves.iter().enumerate().rev() {
             out.push_str(&frame.curve(self, i, curve));
@@ -168,6 +172,20 @@ fn style(theme: Theme) -> String {
     out
 }
 
+/// Bands are thin washes of their curves' colours, so that the grid shows through.
+fn band_style(theme: Theme) -> String {
+    let washes = |[_, _, _, curves @ ..]: &Palette| -> String {
+        let wash = |(i, colour)| format!("path.b{i}{{fill:{colour};fill-opacity:.17}}");
+        curves.iter().enumerate().map(wash).collect()
+    };
+    let rules = match theme {
+        Theme::Auto => format!("{}\n@media(prefers-color-scheme:dark){{{}}}", washes(&LIGHT), washes(&DARK)),
+        Theme::Light => washes(&LIGHT),
+        Theme::Dark => washes(&DARK),
+    };
+    format!("<style>\n{rules}\n</style>\n")
+}
+
 fn colours(palette: &Palette) -> String {
     let [paper, ink, faint, curves @ ..] = palette;
     let mut out = format!(
@@ -228,7 +246,12 @@ mod tests {
             values: vec![Some(-3.0), None, Some(0.0)],
             dashed: false,
         };
-        let chart = Chart { caption: "dB".into(), frequencies: vec![20.0, 630.0, 20e3], curves: vec![curve] };
+        let chart = Chart {
+            caption: "dB".into(),
+            frequencies: vec![20.0, 630.0, 20e3],
+            curves: vec![curve],
+            bands: Vec::new(),
+        };
         let svg = chart.svg("<b>", Theme::Auto);
         assert!(!svg.contains("<script>") && !svg.contains("<b>"), "{svg}");
         assert!(svg.contains("prefers-color-scheme"));

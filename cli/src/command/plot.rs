@@ -1,5 +1,6 @@
 //! `plot`: curves in the terminal, or as a picture.
 
+mod bands;
 pub(super) mod choice;
 
 use anstyle::{AnsiColor, Style};
@@ -56,7 +57,11 @@ pub(crate) fn run(args: &PlotArgs) -> Result<Exit, Failure> {
         None if args.multiples => (each(&job, &evaluator)?, LeftOut::default()),
         None => of_positions(&job, &evaluator)?,
     };
-    let chart = chart(&job, &evaluator, &states, args.difference)?;
+    let mut chart = chart(&job, &evaluator, &states, args.difference)?;
+    if let Some(builds) = args.builds {
+        chart.bands = bands::bands(&job, &states, &chart.frequencies, builds)?;
+        chart.caption.push_str(&format!("; bands: nine of ten of {builds} builds"));
+    }
     let mut sink = Sink::open(&args.target, &job.file.read)?;
     if args.svg || args.in_pixels() {
         let mut title = job.file.harness.title.as_deref().unwrap_or(&job.file.name).to_owned();
@@ -224,7 +229,7 @@ fn chart(job: &Job, evaluator: &Evaluator<'_>, states: &[State], difference: boo
         });
     }
     let caption = if difference { AT_EACH.to_owned() } else { caption(plateau.is_some()) };
-    Ok(Chart { caption, frequencies, curves: drawn })
+    Ok(Chart { caption, frequencies, curves: drawn, bands: Vec::new() })
 }
 
 fn letter(i: usize) -> char {

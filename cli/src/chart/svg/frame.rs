@@ -56,6 +56,31 @@ impl Frame {
         out
     }
 
+    /// The ground between the ends of a band, in pieces; what lies beyond the axis is cut off.
+    pub(crate) fn band(&self, chart: &Chart, index: usize) -> String {
+        let Some(band) = chart.bands.get(index) else { return String::new() };
+        let height = |db: f64| self.top + (1.0 - self.y.share(db).clamp(0.0, 1.0)) * self.height;
+        let ends: Vec<Option<(f64, f64, f64)>> = chart
+            .frequencies
+            .iter()
+            .zip(band)
+            .map(|(f, ends)| {
+                ends.map(|(low, high)| (self.left + self.x.share(*f) * self.width, height(low), height(high)))
+            })
+            .collect();
+        let mut path = String::new();
+        for piece in ends.split(Option::is_none).filter(|piece| piece.len() > 1) {
+            let piece = || piece.iter().flatten();
+            let there = piece().map(|(x, low, _)| format!("{x:.1} {low:.1}"));
+            let back = piece().rev().map(|(x, _, high)| format!("{x:.1} {high:.1}"));
+            path.push_str(&format!("M{}Z", there.chain(back).collect::<Vec<_>>().join("L")));
+        }
+        if path.is_empty() {
+            return path;
+        }
+        format!("<path class=\"b{}\" d=\"{path}\"/>\n", index % super::CURVES)
+    }
+
     /// The curve in pieces, cut where it is silent and below the axis.
     pub(crate) fn curve(&self, chart: &Chart, index: usize, curve: &Curve) -> String {
         let mut path = String::new();

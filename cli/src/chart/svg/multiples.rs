@@ -126,7 +126,8 @@ mod tests {
             curve("two", Some(0.0), true),
             curve("three", None, false),
         ];
-        let chart = Chart { caption: "dB".into(), frequencies: vec![20.0, 630.0, 20e3], curves };
+        let chart =
+            Chart { caption: "dB".into(), frequencies: vec![20.0, 630.0, 20e3], curves, bands: Vec::new() };
         let svg = chart.multiples("x", Theme::Light);
         assert!(svg.contains("&lt;one&gt;") && !svg.contains("<one>"), "{svg}");
         assert_eq!(svg.matches("class=\"name c0\"").count(), 3);
