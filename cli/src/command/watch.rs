@@ -67,6 +67,7 @@ fn plot_args(args: &WatchArgs) -> PlotArgs {
         #[cfg(feature = "png")]
         png: false,
         multiples: args.multiples,
+        builds: None,
         theme: args.theme,
         target: Target { output: Some(args.output.clone()), overwrite: args.overwrite },
     }
