@@ -1,7 +1,9 @@
-//! What all pictures share: the colours of paper and ink, and text that is safe in markup.
+//! What all pictures share: the colours of paper and ink, how a picture opens, and names that fit.
 
 #[cfg(feature = "png")]
 pub(crate) mod png;
+
+use crate::xml::escaped;
 
 /// The colours of paper and ink.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
@@ -22,6 +24,24 @@ pub(crate) const LIGHT: Palette =
 /// The same on dark paper.
 pub(crate) const DARK: Palette =
     ["#15181c", "#e9e6df", "#454b54", "#7fb9ea", "#f0a06a", "#83cf97", "#d79be0", "#d9c25e", "#f08ca0"];
+
+/// Opens a picture that stands alone, whose ids begin with `id`: its size in px, what it is, and all that it shows in words.
+pub(crate) fn opened(
+    size: (f64, f64),
+    id: &str,
+    attributes: &str,
+    (title, description): (&str, &str),
+) -> String {
+    let ((width, height), id) = (size, escaped(id));
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\"{attributes} viewBox=\"0 0 {width} {height}\" width=\"{width}\" height=\"{height}\" \
+         role=\"img\" aria-labelledby=\"{id}title {id}description\">\n<title id=\"{id}title\">{}</title>\n\
+         <desc id=\"{id}description\">{}</desc>\n",
+        escaped(title),
+        escaped(description),
+    )
+}
+
 /// At most so many characters, the last an ellipsis if some are left out.
 pub(crate) fn shortened(words: &str, most: usize) -> String {
     if words.chars().count() <= most {
@@ -30,30 +50,9 @@ pub(crate) fn shortened(words: &str, most: usize) -> String {
     words.chars().take(most - 1).chain(['…']).collect()
 }
 
-/// Text as it stands in markup, in an attribute too.
-pub(crate) fn escaped(words: &str) -> String {
-    let mut out = String::with_capacity(words.len());
-    for c in words.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            c => out.push(c),
-        }
-    }
-    out
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{escaped, shortened};
-
-    #[test]
-    fn markup_is_text() {
-        assert_eq!(escaped("'&'<b a=\"1\">"), "&#39;&amp;&#39;&lt;b a=&quot;1&quot;&gt;");
-    }
+    use super::shortened;
 
     #[test]
     fn what_is_too_long_says_so() {

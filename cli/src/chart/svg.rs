@@ -9,7 +9,8 @@ mod multiples;
 
 use super::axis::{Decibels, LogFrequency};
 use super::{Chart, Curve};
-use crate::picture::{DARK, LIGHT, Palette, Theme, escaped, shortened};
+use crate::picture::{DARK, LIGHT, Palette, Theme, opened, shortened};
+use crate::xml::escaped;
 use frame::Frame;
 
 /// The reference is drawn in ink; these are the others' dashes.
@@ -43,13 +44,8 @@ impl Chart {
             height: height - TOP - BOTTOM,
         };
         let described: Vec<String> = self.curves.iter().map(Curve::label).collect();
-        let mut out = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height}\" width=\"{WIDTH}\" height=\"{height}\" \
-             role=\"img\" aria-labelledby=\"title description\">\n<title id=\"title\">{}</title>\n<desc id=\"description\">{}. {}.</desc>\n",
-            escaped(title),
-            escaped(&self.caption),
-            escaped(&described.join("; "))
-        );
+        let described = format!("{}. {}.", self.caption, described.join("; "));
+        let mut out = opened((WIDTH, height), "", "", (title, &described));
         out.push_str(&style(theme));
         if !self.bands.is_empty() {
             out.push_str(&band_style(theme));

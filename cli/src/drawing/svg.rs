@@ -12,7 +12,8 @@ use pickup_dsl::harness::LugId;
 
 use super::piece::{LANE, SMALL, fitted};
 use super::{Drawing, State, Wire};
-use crate::picture::{Theme, escaped};
+use crate::picture::{Theme, opened};
+use crate::xml::escaped;
 
 /// Around everything, px.
 const MARGIN: f64 = 16.0;
@@ -51,15 +52,9 @@ impl Drawing<'_> {
         let below = TOP + drawn.1 + 14.0;
         let height = below + LINE * lines as f64 + MARGIN;
         let (said, described) = self.captions(shown.state);
-        let mut out = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"wiring\"{} viewBox=\"0 0 {width} {height}\" width=\"{width}\" height=\"{height}\" \
-             role=\"img\" aria-labelledby=\"{id}title {id}description\">\n<title id=\"{id}title\">{}</title>\n\
-             <desc id=\"{id}description\">{}</desc>\n",
-            shown.state.map(data).unwrap_or_default(),
-            escaped(&format!("{}: wiring", shown.title)),
-            escaped(&described),
-            id = escaped(shown.id),
-        );
+        let attributes = format!(" class=\"wiring\"{}", shown.state.map(data).unwrap_or_default());
+        let title = format!("{}: wiring", shown.title);
+        let mut out = opened((width, height), shown.id, &attributes, (&title, &described));
         if let Some(theme) = shown.theme {
             out.push_str(&format!("<style>\n{}</style>\n", style::style(theme)));
         }

@@ -3,7 +3,7 @@
 use super::frame::Frame;
 use crate::chart::Chart;
 use crate::chart::axis::Decibels;
-use crate::picture::escaped;
+use crate::xml::escaped;
 
 const WIDTH: f64 = 720.0;
 const HEIGHT: f64 = 430.0;

@@ -4,7 +4,7 @@ use super::frame::Frame;
 use super::{WIDTH, style, text};
 use crate::chart::axis::Decibels;
 use crate::chart::{Chart, Curve};
-use crate::picture::{Theme, escaped, shortened};
+use crate::picture::{Theme, opened, shortened};
 use crate::unit::fixed;
 
 /// Charts beside each other.
@@ -35,13 +35,8 @@ impl Chart {
         let height = HEAD + rows as f64 * CELL.1 + FOOT;
         let y = Decibels::within(RANGE, self.curves.iter().flat_map(|c| c.values.iter().flatten().copied()));
         let described: Vec<String> = shown.iter().map(|c| c.label()).collect();
-        let mut out = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height}\" width=\"{WIDTH}\" height=\"{height}\" \
-             role=\"img\" aria-labelledby=\"title description\">\n<title id=\"title\">{}</title>\n<desc id=\"description\">{}. {}.</desc>\n",
-            escaped(title),
-            escaped(&self.caption),
-            escaped(&described.join("; "))
-        );
+        let described = format!("{}. {}.", self.caption, described.join("; "));
+        let mut out = opened((WIDTH, height), "", "", (title, &described));
         out.push_str(&style(theme));
         out.push_str(&format!("<rect class=\"paper\" width=\"{WIDTH}\" height=\"{height}\"/>\n"));
         out.push_str(&text(GUTTER, 22.0, "head", "start", title));

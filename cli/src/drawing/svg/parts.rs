@@ -10,7 +10,7 @@ use crate::drawing::piece::{
     BOLD, Bobbin, Form, HEAD, LABEL, LANE, Pad, Piece, SMALL, Side, fitted, lanes, text_width,
 };
 use crate::drawing::{Drawing, State};
-use crate::picture::escaped;
+use crate::xml::escaped;
 
 /// Half the width of a lug, px.
 const LUG: f64 = 7.0;
