@@ -20,8 +20,6 @@ mod study;
 mod watch;
 mod wiring;
 
-pub(crate) use check::exit as exit_of;
-
 use crate::args::Command;
 use crate::exit::{Exit, Failure};
 

@@ -11,7 +11,7 @@ use pickup_dsl::source::{Sources, Span};
 use pickup_dsl::study::{SAMPLES, diagnose_share, diagnose_worst, of_one, worst};
 use rayon::prelude::{IntoParallelIterator, ParallelIterator};
 
-use crate::exit::Failure;
+use crate::exit::{Exit, Failure};
 use crate::job::{self, File, Job, called, not_compiled, shown_name};
 use crate::record::{Record, differences, record};
 
@@ -28,8 +28,8 @@ pub(crate) struct Looked {
     pub(crate) judged: Vec<Judged>,
     /// Since the record: the position as a person calls it, and what is to be said.
     pub(crate) changes: Vec<(String, String)>,
-    /// The file itself, if it compiles.
-    pub(crate) file: Option<File>,
+    /// Where its texts were read, if it compiles.
+    pub(crate) read: Vec<PathBuf>,
     /// Why nothing more could be looked at.
     pub(crate) failure: Option<Failure>,
 }
@@ -92,6 +92,18 @@ impl Judged {
     }
 }
 
+impl Looked {
+    /// How the file ends.
+    pub(crate) fn exit(&self, strict: bool) -> Exit {
+        let failed = self.judged.iter().any(|judged| !judged.holds) || !self.changes.is_empty();
+        match self.failure {
+            Some(_) => Exit::Bad,
+            None if failed || (strict && !self.found.is_empty()) => Exit::CheckFailed,
+            None => Exit::Good,
+        }
+    }
+}
+
 /// Looks at a file with all of its variants.
 pub(crate) fn look(path: &Path, against: Option<&Record>, loosen: f64) -> Looked {
     let name = path.display().to_string();
@@ -101,7 +113,7 @@ pub(crate) fn look(path: &Path, against: Option<&Record>, loosen: f64) -> Looked
         found,
         judged: Vec::new(),
         changes: Vec::new(),
-        file: None,
+        read: Vec::new(),
         failure: Some(failure),
     };
     let file = match job::opened(path) {
@@ -119,7 +131,7 @@ pub(crate) fn look(path: &Path, against: Option<&Record>, loosen: f64) -> Looked
         found: Vec::new(),
         judged: Vec::new(),
         changes: Vec::new(),
-        file: Some(file.clone()),
+        read: file.read.clone(),
         failure: None,
     };
     if let Err(failure) = fill(&mut looked, file, against, loosen) {
@@ -173,7 +185,7 @@ fn guitar(looked: &mut Looked, job: &Job, against: Option<(&Record, f64)>) -> Re
                 diagnose_share(expectation, (counted.holds, SAMPLES, wanted), worst)
             }
             Builds::Every => {
-                let found = worst(harness, index, &job.positions).map_err(failed)?;
+                let found = worst(harness, &job.network, index, &job.positions).map_err(failed)?;
                 verdicts = found.verdicts.clone();
                 diagnose_worst(harness, index, &found)
             }

@@ -43,7 +43,7 @@ pub(crate) fn run(args: &CheckArgs) -> Result<Exit, Failure> {
         all.push(looked);
     }
     if args.is_document() {
-        let read: Vec<_> = all.iter().flat_map(|l| l.file.iter().flat_map(|f| f.read.clone())).collect();
+        let read: Vec<_> = all.iter().flat_map(|looked| looked.read.clone()).collect();
         let mut sink = Sink::open(&args.target, &read)?;
         if args.json {
             json::checked(&mut sink, &all, args.strict)?;
@@ -56,21 +56,7 @@ pub(crate) fn run(args: &CheckArgs) -> Result<Exit, Failure> {
     } else if let Some(sink) = sink {
         sink.close()?;
     }
-    Ok(all
-        .iter()
-        .map(|looked| exit(looked, args.strict))
-        .max_by_key(|exit| *exit as u8)
-        .unwrap_or(Exit::Good))
-}
-
-/// How one file ends.
-pub(crate) fn exit(looked: &Looked, strict: bool) -> Exit {
-    let failed = looked.judged.iter().any(|judged| !judged.holds) || !looked.changes.is_empty();
-    match looked.failure {
-        Some(_) => Exit::Bad,
-        None if failed || (strict && !looked.found.is_empty()) => Exit::CheckFailed,
-        None => Exit::Good,
-    }
+    Ok(all.iter().map(|looked| looked.exit(args.strict)).max_by_key(|exit| *exit as u8).unwrap_or(Exit::Good))
 }
 
 /// A record that was kept.
@@ -101,7 +87,7 @@ fn say(looked: &Looked, args: &CheckArgs, sink: &mut Sink) -> Result<(), Failure
         output::say_failure(failure);
         return Ok(());
     }
-    if args.quiet && exit(looked, args.strict) == Exit::Good {
+    if args.quiet && looked.exit(args.strict) == Exit::Good {
         return Ok(());
     }
     sink.text(&verdicts(looked, args.quiet))?;

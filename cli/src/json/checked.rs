@@ -7,7 +7,6 @@ use serde::Serialize;
 
 use super::figures::Value;
 use super::{Message, PlaceJson, PositionName, SCHEMA_VERSION, message_of, write};
-use crate::command::exit_of;
 use crate::exit::Failure;
 use crate::judged::{Judged, Looked};
 use crate::output::Sink;
@@ -94,7 +93,7 @@ pub(crate) fn checked(sink: &mut Sink, all: &[Looked], strict: bool) -> Result<(
 fn of_file(looked: &Looked, strict: bool) -> FileJson<'_> {
     FileJson {
         file: &looked.name,
-        exit: exit_of(looked, strict) as u8,
+        exit: looked.exit(strict) as u8,
         failure: looked.failure.as_ref().map(ToString::to_string),
         messages: looked.found.iter().map(|d| message_of(&looked.sources, d)).collect(),
         expectations: looked.judged.iter().map(|judged| of_one(looked, judged)).collect(),
