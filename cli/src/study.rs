@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 pub(crate) use kept::{read, written};
-pub(crate) use text::{build, error_of, report};
+pub(crate) use text::{build, report};
 
 use crate::job::Job;
 

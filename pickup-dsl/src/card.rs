@@ -6,7 +6,7 @@
 use num_complex::Complex64;
 use solver::{Hertz, Layout, Outcome, Output, Source};
 
-use crate::evaluate::{Detail, Evaluator, FigureError, circuit, explain};
+use crate::evaluate::{Detail, Evaluator, FigureError, explain};
 use crate::figures::{Across, Cancelling, Figure, MeterReading, PositionFigures, meter};
 use crate::float::modulus;
 use crate::harness::tolerance::{Sort, at_limits, with_resistances};
@@ -222,7 +222,7 @@ struct Bench {
 
 impl Bench {
     fn new(harness: Harness, meter: f64) -> Result<Bench, FigureError> {
-        let network = circuit(&harness)?;
+        let network = Network::of(&harness)?;
         Ok(Bench { harness, network, meter })
     }
 

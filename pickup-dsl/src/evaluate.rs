@@ -10,7 +10,7 @@ use crate::figures::{
     driven, lift_each, meter_on, relate, takes_part,
 };
 use crate::harness::{Harness, Reference};
-use crate::network::{Knobs, Loads, Network, Setting};
+use crate::network::{Knobs, Loads, Network, NetworkError, Setting};
 use crate::positions::{Position, position_of};
 use crate::source::Span;
 
@@ -107,7 +107,7 @@ impl<'a> Evaluator<'a> {
             Reference::Rest => (None, position_of(harness, &Vec::new())),
             Reference::Here(choice) => (None, position_of(harness, choice)),
             Reference::Elsewhere(other, choice) => {
-                let network = circuit(other)?;
+                let network = Network::of(other)?;
                 (Some(Subject::new(other, Cow::Owned(network))), position_of(other, choice))
             }
         };
@@ -187,13 +187,10 @@ impl<'a> Evaluator<'a> {
     }
 }
 
-/// A harness as a circuit.
-pub(crate) fn circuit(harness: &Harness) -> Result<Network, FigureError> {
-    Network::of(harness).map_err(|e| FigureError {
-        message: e.to_string(),
-        spans: vec![e.span],
-        source: None,
-    })
+impl From<NetworkError> for FigureError {
+    fn from(e: NetworkError) -> Self {
+        FigureError { message: e.message, spans: vec![e.span], source: None }
+    }
 }
 
 /// One harness with what is the same in all its positions.

@@ -178,14 +178,13 @@ impl<'j, 'a> Judge<'j, 'a> {
         let rest = Knobs::default();
         let figures = match base {
             Base::Nothing => return Ok(None),
+            // What is heard there is known; its meter is not, and in another file can't be.
             Base::Reference => {
                 let reference = self.evaluator.reference();
-                if reference.another_file {
-                    let its = reference.outlets.get(outlet);
-                    return Ok(Some(its.map_or(Err(Why::None), |its| read_outlet(quantity, its))));
+                if !quantity.is_metered() || reference.another_file {
+                    return Ok(Some(of_reference(self.evaluator, quantity, outlet)));
                 }
-                let position = reference.position.clone();
-                self.figures(&position, &rest)?
+                self.figures(&reference.position, &rest)?
             }
             Base::Position(choice) => {
                 let position = position_of(self.harness(), choice);
@@ -317,6 +316,27 @@ pub fn read(quantity: Quantity, figures: &PositionFigures, outlet: usize) -> Fig
         Quantity::MeterVolumesDown => meter().map_or(Err(Why::NotReadable), |m| m.volumes_at_zero.ohms),
         _ => read_outlet(quantity, &figures.outlets[outlet]),
     }
+}
+
+/// A quantity as the report shows it: levels and hum against the reference.
+pub fn shown(
+    evaluator: &Evaluator<'_>,
+    quantity: Quantity,
+    figures: &PositionFigures,
+    outlet: usize,
+) -> Figure {
+    let own = read(quantity, figures, outlet);
+    let base = quantity.is_relative().then(|| of_reference(evaluator, quantity, outlet));
+    relate(own, base, false)
+}
+
+/// What is heard of the reference at an outlet.
+fn of_reference(evaluator: &Evaluator<'_>, quantity: Quantity, outlet: usize) -> Figure {
+    evaluator
+        .reference()
+        .outlets
+        .get(outlet)
+        .map_or(Err(Why::ReferenceSilent), |its| read_outlet(quantity, its))
 }
 
 fn read_outlet(quantity: Quantity, heard: &OutletFigures) -> Figure {

@@ -5,7 +5,7 @@
 //! sound parts may show can't be told by a meter.
 
 use crate::card::{Band, Card, warmed};
-use crate::evaluate::{FigureError, circuit, explain};
+use crate::evaluate::{FigureError, explain};
 use crate::figures::{Figure, tip_to_sleeve};
 use crate::harness::{Harness, Joint, JointKind, LugId};
 use crate::network::Network;
@@ -95,7 +95,7 @@ const CHANGES: f64 = 1e-9;
 /// out: no meter reads it either.
 pub fn faults(harness: &Harness, positions: &[Position], card: &Card) -> Result<Vec<Effect>, FaultsError> {
     let harness = &warmed(harness, card.conditions.celsius);
-    let sound = circuit(harness)?;
+    let sound = Network::of(harness).map_err(FigureError::from)?;
     let imagined = imagined(harness);
     let (faults, elements) = (imagined.len(), sound.provenance.len());
     if faults.saturating_mul(positions.len()).saturating_mul(elements) > MOST {

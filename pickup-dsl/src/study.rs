@@ -17,11 +17,11 @@
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
-use crate::evaluate::{Evaluator, FigureError, Plan, circuit};
-use crate::expect::{Found, Judge, Verdict, read};
-use crate::figures::{Figure, PositionFigures, Why};
-use crate::harness::tolerance::{each, limits};
-use crate::harness::{Harness, Quantity};
+use crate::evaluate::{Evaluator, FigureError, Plan};
+use crate::expect::{Found, Judge, Verdict, shown};
+use crate::figures::{Figure, PositionFigures};
+use crate::harness::tolerance::{Sort, each, limits};
+use crate::harness::{Harness, Quantity, Valued};
 use crate::network::{Knobs, Network};
 use crate::positions::Position;
 use crate::source::Span;
@@ -41,7 +41,9 @@ pub use worst::{Worst, worst};
 pub struct Parameter {
     /// What it is of: `volume track`, `C1`.
     pub name: String,
-    /// The file's value, in SI units.
+    /// Symbol of its SI unit; empty for a plain number.
+    pub unit: &'static str,
+    /// The file's value, in that unit.
     pub nominal: f64,
     /// How far it may be above that, as a share.
     pub up: f64,
@@ -61,8 +63,19 @@ impl Parameter {
     }
 
     fn factor(&self, deviation: f64) -> f64 {
-        1.0 + deviation * if deviation > 0.0 { self.up } else { self.down }
+        factor((self.up, self.down), deviation)
     }
+}
+
+fn factor((up, down): (f64, f64), deviation: f64) -> f64 {
+    1.0 + deviation * if deviation > 0.0 { up } else { down }
+}
+
+/// The limits of values that are off together, if they are off at all.
+fn off(sort: Sort, values: &[&mut Valued]) -> Option<(f64, f64)> {
+    let first = values.first()?;
+    let (up, down) = limits(first, sort.usual());
+    (first.value != 0.0 && (up > 0.0 || down > 0.0)).then_some((up, down))
 }
 
 /// The values of a harness that may be off, in order of its parts.
@@ -70,18 +83,11 @@ impl Parameter {
 pub fn parameters(harness: &Harness) -> Vec<Parameter> {
     let mut all = Vec::new();
     each(&mut harness.clone(), |sort, of, values| {
-        let Some(first) = values.first() else { return };
-        let (up, down) = limits(first, sort.usual());
-        if is_off(first.value, up, down) {
-            let (name, nominal) = (of.to_string(), first.value);
-            all.push(Parameter { name, nominal, up, down, normal: first.normal, span: first.span });
-        }
+        let Some((up, down)) = off(sort, values) else { return };
+        let Valued { value: nominal, normal, span, .. } = *values[0];
+        all.push(Parameter { name: of.to_string(), unit: of.unit, nominal, up, down, normal, span });
     });
     all
-}
-
-fn is_off(value: f64, up: f64, down: f64) -> bool {
-    value != 0.0 && (up > 0.0 || down > 0.0)
 }
 
 /// The guitar with its parts at these deviations, one for each of [`parameters`].
@@ -90,14 +96,9 @@ pub fn built(harness: &Harness, deviations: &[f64]) -> Harness {
     let mut built = harness.clone();
     let mut deviations = deviations.iter();
     each(&mut built, |sort, _, values| {
-        let Some(first) = values.first() else { return };
-        let (up, down) = limits(first, sort.usual());
-        if is_off(first.value, up, down)
-            && let Some(&deviation) = deviations.next()
-        {
-            let factor = 1.0 + deviation * if deviation > 0.0 { up } else { down };
-            values.iter_mut().for_each(|value| value.value *= factor);
-        }
+        let Some(limits) = off(sort, values) else { return };
+        let factor = deviations.next().map_or(1.0, |&deviation| factor(limits, deviation));
+        values.iter_mut().for_each(|value| value.value *= factor);
     });
     built
 }
@@ -245,22 +246,26 @@ impl Study {
     /// If a position of it can't be solved.
     pub fn sample(&self, number: u64) -> Result<Sample, FigureError> {
         let (deviations, guitar) = self.guitar(number);
-        let network = circuit(&guitar)?;
-        let evaluator = Evaluator::planned(&guitar, &network, &self.plan)?;
+        let (figures, verdicts) = self.solved(&guitar)?;
+        let expectations = verdicts.iter().map(|verdicts| together(verdicts)).collect();
+        Ok(Sample { number, deviations, figures, expectations })
+    }
+
+    /// Figures in order of the columns, and for each expectation what is found of it.
+    fn solved(&self, guitar: &Harness) -> Result<(Vec<Figure>, Vec<Vec<Verdict>>), FigureError> {
+        let network = Network::of(guitar)?;
+        let evaluator = Evaluator::planned(guitar, &network, &self.plan)?;
         let figures = evaluator.all(&self.plan)?;
         let value =
             |column: &Column| shown(&evaluator, column.quantity, &figures[column.position], column.outlet);
         let taken = self.columns.iter().map(value).collect();
-        let expectations = if guitar.expectations.is_empty() {
-            Vec::new()
-        } else {
-            let solve = |p: &Position, k: &Knobs| evaluator.figures(p, k);
-            let mut judge = Judge::new(&evaluator, &self.positions, &solve).knowing(&figures);
-            (0..guitar.expectations.len())
-                .map(|i| judge.verdicts(i).map(|verdicts| together(&verdicts)))
-                .collect::<Result<_, _>>()?
-        };
-        Ok(Sample { number, deviations, figures: taken, expectations })
+        if guitar.expectations.is_empty() {
+            return Ok((taken, Vec::new()));
+        }
+        let solve = |p: &Position, k: &Knobs| evaluator.figures(p, k);
+        let mut judge = Judge::new(&evaluator, &self.positions, &solve).knowing(&figures);
+        let verdicts = (0..guitar.expectations.len()).map(|i| judge.verdicts(i)).collect::<Result<_, _>>()?;
+        Ok((taken, verdicts))
     }
 }
 
@@ -282,20 +287,4 @@ fn columns(harness: &Harness, figures: &[PositionFigures]) -> impl Iterator<Item
         (0..outlets)
             .flat_map(move |outlet| Quantity::ALL.iter().map(move |&quantity| (position, outlet, quantity)))
     })
-}
-
-/// A figure as the report shows it: levels and hum against the reference.
-fn shown(evaluator: &Evaluator<'_>, quantity: Quantity, figures: &PositionFigures, outlet: usize) -> Figure {
-    let own = read(quantity, figures, outlet)?;
-    if !quantity.is_relative() {
-        return Ok(own);
-    }
-    let heard = &figures.outlets[outlet];
-    match quantity {
-        Quantity::Level => heard.level.shown_re,
-        Quantity::StringLevel => heard.string_level.shown_re,
-        Quantity::Hum => heard.hum.fundamental_re,
-        Quantity::Buzz => heard.hum.buzz_re,
-        _ => evaluator.reference().outlets.get(outlet).map_or(Err(Why::ReferenceSilent), |_| Ok(own)),
-    }
 }

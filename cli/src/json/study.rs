@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::{SCHEMA_VERSION, write};
 use crate::exit::Failure;
 use crate::output::Sink;
-use crate::study::{Counted, Head, error_of};
+use crate::study::{Counted, Head};
 
 /// Shares of the builds whose quantiles are told.
 const SHARES: [f64; 9] = [0.01, 0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95, 0.99];
@@ -130,7 +130,6 @@ pub(crate) fn study(sink: &mut Sink, counted: &Counted) -> Result<(), Failure> {
 
 fn figure<'a>(head: &'a Head, tally: &Tally, column: usize) -> FigureJson<'a> {
     let figure = &head.figures[column];
-    let quantity = pickup_dsl::harness::Quantity::of_word(&figure.figure);
     let spread = tally.spread(column).map(|spread| {
         let mut matters: Vec<Matters<'a>> = head
             .parts
@@ -148,7 +147,7 @@ fn figure<'a>(head: &'a Head, tally: &Tally, column: usize) -> FigureJson<'a> {
                 .iter()
                 .filter_map(|&share| Some(Quantile { share, value: tally.quantile(column, share)? }))
                 .collect(),
-            quantile_error: quantity.map_or(0.0, error_of),
+            quantile_error: tally.step(column).error(),
             matters,
         }
     });

@@ -2,7 +2,7 @@
 
 use pickup_dsl::diagnostic::escape;
 use pickup_dsl::harness::{Measure, Quantity};
-use pickup_dsl::study::{Parameter, Step};
+use pickup_dsl::study::Parameter;
 
 use super::{Counted, Expected};
 use crate::job::called;
@@ -172,7 +172,7 @@ pub(crate) fn build(number: u64, seed: u64, parameters: &[Parameter], deviations
         Column::numbers("off by"),
     ]);
     for (parameter, deviation) in parameters.iter().zip(deviations) {
-        let unit = if parameter.name.ends_with("inductance") { "H" } else { unit_of(parameter) };
+        let unit = parameter.unit;
         let here = parameter.at(*deviation);
         table.row(vec![
             escape(&parameter.name),
@@ -183,14 +183,4 @@ pub(crate) fn build(number: u64, seed: u64, parameters: &[Parameter], deviations
     }
     out.push_str(&table.text(|head| styled(STRONG, head)));
     out
-}
-
-/// Farads are small, ohms are not: between 10⁻⁶ and 10⁻³ lies neither.
-fn unit_of(parameter: &Parameter) -> &'static str {
-    if parameter.nominal < 1e-4 { "F" } else { "Ω" }
-}
-
-/// Half a bin, for the page and the schema to say.
-pub(crate) fn error_of(quantity: Quantity) -> f64 {
-    Step::of(quantity).error()
 }

@@ -209,6 +209,12 @@ impl Quantity {
         Quantity::ALL.iter().copied().find(|q| q.word() == word)
     }
 
+    /// It is read by a meter at the jack, not heard behind it.
+    #[must_use]
+    pub fn is_metered(self) -> bool {
+        matches!(self, Quantity::Meter | Quantity::MeterVolumesDown)
+    }
+
     /// The report shows it against the reference: so does an expectation that says nothing else.
     #[must_use]
     pub fn is_relative(self) -> bool {

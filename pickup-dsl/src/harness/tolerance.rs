@@ -74,6 +74,8 @@ pub struct Of<'h> {
     pub inside: &'h str,
     /// `resistance`, `track`, …
     pub what: &'static str,
+    /// Symbol of its SI unit; empty for a plain number.
+    pub unit: &'static str,
 }
 
 impl std::fmt::Display for Of<'_> {
@@ -92,72 +94,74 @@ impl std::fmt::Display for Of<'_> {
 pub fn each(harness: &mut Harness, mut visit: impl FnMut(Sort, Of<'_>, &mut [&mut Valued])) {
     for part in &mut harness.parts {
         let name = part.name.as_str();
-        let mut one = |sort, inside: &str, what, value: &mut Valued| {
-            visit(sort, Of { part: name, inside, what }, &mut [value]);
+        let mut one = |sort, inside: &str, (what, unit), value: &mut Valued| {
+            visit(sort, Of { part: name, inside, what, unit }, &mut [value]);
         };
         match &mut part.kind {
             PartKind::Pickup(pickup) => {
                 let alone = pickup.coils.len() == 1;
                 for coil in &mut pickup.coils {
                     let inside = if alone && coil.name == name { "" } else { coil.name.as_str() };
-                    let of = |what| Of { part: name, inside, what };
+                    let of = |what, unit| Of { part: name, inside, what, unit };
                     let (mut ohms, mut henries) = (vec![&mut coil.dcr], vec![&mut coil.inductance]);
                     for tap in &mut coil.taps {
                         ohms.extend(tap.dcr.as_mut());
                         henries.extend(tap.inductance.as_mut());
                     }
-                    visit(Sort::Winding, of("resistance"), &mut ohms);
-                    visit(Sort::Inductance, of("inductance"), &mut henries);
-                    visit(Sort::Capacitance, of("winding capacitance"), &mut [&mut coil.capacitance]);
+                    visit(Sort::Winding, of("resistance", "Ω"), &mut ohms);
+                    visit(Sort::Inductance, of("inductance", "H"), &mut henries);
+                    visit(Sort::Capacitance, of("winding capacitance", "F"), &mut [&mut coil.capacitance]);
                     match &mut coil.loss {
                         CoreLoss::None => {}
-                        CoreLoss::Shunt(ohms) => visit(Sort::Other, of("core loss"), &mut [ohms]),
+                        CoreLoss::Shunt(ohms) => visit(Sort::Other, of("core loss", "Ω"), &mut [ohms]),
                         CoreLoss::Chain(links) => {
                             let mut ohms: Vec<_> = links.iter_mut().filter_map(|(_, r)| r.as_mut()).collect();
-                            visit(Sort::Other, of("core loss"), &mut ohms);
+                            visit(Sort::Other, of("core loss", "Ω"), &mut ohms);
                         }
                     }
                 }
                 for (_, _, k) in &mut pickup.couplings {
-                    visit(Sort::Other, Of { part: name, inside: "", what: "coupling" }, &mut [k]);
+                    visit(Sort::Other, Of { part: name, inside: "", what: "coupling", unit: "" }, &mut [k]);
                 }
                 for metal in &mut pickup.capacitances {
-                    let of = Of { part: name, inside: "", what: "cover capacitance" };
+                    let of = Of { part: name, inside: "", what: "cover capacitance", unit: "F" };
                     visit(Sort::Other, of, &mut [&mut metal.capacitance]);
                 }
             }
             PartKind::Pot(pot) => {
                 let alone = pot.gangs.len() == 1;
                 for gang in &mut pot.gangs {
-                    one(Sort::Track, if alone { "" } else { &gang.name }, "track", &mut gang.track);
+                    one(Sort::Track, if alone { "" } else { &gang.name }, ("track", "Ω"), &mut gang.track);
                 }
             }
-            PartKind::Resistor(ohms) => one(Sort::Resistor, "", "", ohms),
-            PartKind::Capacitor(farads, _) => one(Sort::Capacitance, "", "", farads),
+            PartKind::Resistor(ohms) => one(Sort::Resistor, "", ("", "Ω"), ohms),
+            PartKind::Capacitor(farads, _) => one(Sort::Capacitance, "", ("", "F"), farads),
             PartKind::Inductor(henries, ohms) => {
-                one(Sort::Inductance, "", "inductance", henries);
+                one(Sort::Inductance, "", ("inductance", "H"), henries);
                 if let Some(ohms) = ohms {
-                    one(Sort::Winding, "", "resistance", ohms);
+                    one(Sort::Winding, "", ("resistance", "Ω"), ohms);
                 }
             }
-            PartKind::Piezo(piezo) => one(Sort::Capacitance, "", "capacitance", &mut piezo.capacitance),
+            PartKind::Piezo(piezo) => {
+                one(Sort::Capacitance, "", ("capacitance", "F"), &mut piezo.capacitance)
+            }
             PartKind::Lead(lead) => {
-                one(Sort::Other, "", "capacitance", &mut lead.capacitance);
+                one(Sort::Other, "", ("capacitance", "F"), &mut lead.capacitance);
                 if let Some(ohms) = &mut lead.resistance {
-                    one(Sort::Other, "", "resistance", ohms);
+                    one(Sort::Other, "", ("resistance", "Ω"), ohms);
                 }
             }
             PartKind::Amp(amp) => {
-                one(Sort::Other, "", "resistance", &mut amp.resistance);
+                one(Sort::Other, "", ("resistance", "Ω"), &mut amp.resistance);
                 if let Some(farads) = &mut amp.capacitance {
-                    one(Sort::Other, "", "capacitance", farads);
+                    one(Sort::Other, "", ("capacitance", "F"), farads);
                 }
             }
             PartKind::Buffer(buffer) => {
                 let values = [
-                    (&mut buffer.input, "input"),
-                    (&mut buffer.input_capacitance, "input capacitance"),
-                    (&mut buffer.output, "output"),
+                    (&mut buffer.input, ("input", "Ω")),
+                    (&mut buffer.input_capacitance, ("input capacitance", "F")),
+                    (&mut buffer.output, ("output", "Ω")),
                 ];
                 for (value, what) in values {
                     if let Some(value) = value {

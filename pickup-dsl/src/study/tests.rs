@@ -66,8 +66,8 @@ fn variance_and_shares_of_a_sum() {
 
 #[test]
 fn the_worst_corner_of_a_sum() {
-    let (harness, _, positions) = guitar(SUM);
-    let found = worst(&harness, 0, &positions).expect("solved");
+    let (harness, network, positions) = guitar(SUM);
+    let found = worst(&harness, &network, 0, &positions).expect("solved");
     // 11 k + 31.5 k = 42.5 k.
     assert!((found.holds.margin.expect("a margin") + 500.0).abs() < 1e-6, "{:?}", found.holds);
     let parts: Vec<(&str, f64)> = found.parts.iter().map(|(p, d)| (p.name.as_str(), *d)).collect();
@@ -153,4 +153,27 @@ fn a_sample_rests_on_seed_and_number_alone() {
     let other = Study::new(&harness, &network, &positions, 6).expect("a study");
     assert_ne!(study.sample(17).expect("solved").deviations, other.sample(17).expect("solved").deviations);
     assert_eq!(built(&harness, &[0.0; 4]), harness);
+}
+
+/// The page says 0.005 dB and 0.01 %.
+#[test]
+fn quantiles_are_as_right_as_the_page_says() {
+    assert!((super::Step::of(Quantity::Level).error() - 0.005).abs() < 1e-15);
+    assert!((super::Step::of(Quantity::Resonance).error() - 1e-4).abs() < 1e-15);
+    // Each quantile against the sorted list.
+    let (harness, network, positions) = guitar(SUM);
+    let study = Study::new(&harness, &network, &positions, 2).expect("a study");
+    let (mut tally, mut values) = (study.tally(), Vec::new());
+    let meter = column(&study, Quantity::Meter);
+    for number in 0..500 {
+        let sample = study.sample(number).expect("solved");
+        values.push(sample.figures[meter].expect("ohms"));
+        tally.add(&sample);
+    }
+    values.sort_by(f64::total_cmp);
+    for share in [0.01, 0.05, 0.25, 0.5, 0.9, 0.99] {
+        let exact = values[(share * 500.0_f64).ceil() as usize - 1];
+        let told = tally.quantile(meter, share).expect("values");
+        assert!((told / exact - 1.0).abs() <= 1.01e-4, "{share}: {told} {exact}");
+    }
 }

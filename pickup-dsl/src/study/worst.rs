@@ -1,10 +1,10 @@
 //! The worst guitar that the tolerances allow, for one expectation.
 
-use super::{Holds, Parameter, built, drawn, parameters, together};
-use crate::evaluate::{Evaluator, FigureError, circuit};
-use crate::expect::{Judge, Verdict};
+use super::{Holds, Parameter, Study, built, drawn, of_one, together};
+use crate::evaluate::FigureError;
+use crate::expect::Verdict;
 use crate::harness::Harness;
-use crate::network::Knobs;
+use crate::network::Network;
 use crate::positions::Position;
 
 /// Random corners from which the search also starts.
@@ -24,8 +24,6 @@ pub struct Worst {
     /// Parts that are off there: the parameter and its deviation, −1 at the lower limit and 1 at the upper. Those that make no difference
     /// stand at 0.
     pub parts: Vec<(Parameter, f64)>,
-    /// The guitar.
-    pub guitar: Harness,
     /// Guitars that were solved.
     pub solved: usize,
 }
@@ -41,9 +39,14 @@ pub struct Worst {
 ///
 /// # Panics
 /// If there is no expectation of that index.
-pub fn worst(harness: &Harness, index: usize, positions: &[Position]) -> Result<Worst, FigureError> {
-    let parameters = parameters(harness);
-    let mut search = Search { harness, index, positions, solved: 0 };
+pub fn worst(
+    harness: &Harness,
+    network: &Network,
+    index: usize,
+    positions: &[Position],
+) -> Result<Worst, FigureError> {
+    let mut search = Search { study: of_one(harness, network, index, positions)?, solved: 0 };
+    let parameters = search.study.parameters().to_vec();
     let none = vec![0.0; parameters.len()];
     let nominal = search.depth(&none)?;
     let mut corner = none.clone();
@@ -78,27 +81,22 @@ pub fn worst(harness: &Harness, index: usize, positions: &[Position]) -> Result<
             deviations[i] = kept;
         }
     }
-    let guitar = built(harness, &deviations);
     let verdicts = search.verdicts(&deviations)?;
     let parts = parameters.into_iter().zip(deviations).filter(|(_, deviation)| *deviation != 0.0);
-    Ok(Worst { holds: together(&verdicts), verdicts, parts: parts.collect(), guitar, solved: search.solved })
+    Ok(Worst { holds: together(&verdicts), verdicts, parts: parts.collect(), solved: search.solved })
 }
 
-struct Search<'s> {
-    harness: &'s Harness,
-    index: usize,
-    positions: &'s [Position],
+struct Search {
+    /// Of the one expectation.
+    study: Study,
     solved: usize,
 }
 
-impl Search<'_> {
+impl Search {
     fn verdicts(&mut self, deviations: &[f64]) -> Result<Vec<Verdict>, FigureError> {
         self.solved += 1;
-        let guitar = built(self.harness, deviations);
-        let network = circuit(&guitar)?;
-        let evaluator = Evaluator::new(&guitar, &network)?;
-        let solve = |p: &Position, k: &Knobs| evaluator.figures(p, k);
-        Judge::new(&evaluator, self.positions, &solve).verdicts(self.index)
+        let (_, mut verdicts) = self.study.solved(&built(&self.study.lean, deviations))?;
+        Ok(verdicts.swap_remove(0))
     }
 
     /// How well it holds: the margin; without one, whether.

@@ -48,11 +48,7 @@ pub(super) fn bands(
 
 fn build(study: &Study, number: u64, states: &[State], frequencies: &[f64]) -> Result<Build, FigureError> {
     let (_, guitar) = study.guitar(number);
-    let network = Network::of(&guitar).map_err(|e| FigureError {
-        message: e.message,
-        spans: vec![e.span],
-        source: None,
-    })?;
+    let network = Network::of(&guitar)?;
     let evaluator = Evaluator::new(&guitar, &network)?;
     let plateau = evaluator.reference().outlets.first().and_then(|o| o.plateau.ok()).unwrap_or(0.0);
     let mut all = Vec::new();

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::diagnostic::{Code, Diagnostic, escape};
+use crate::diagnostic::{Code, Diagnostic};
 use crate::resolve::build::Build;
 use crate::resolve::cursor::{Items, finish, missing};
 use crate::resolve::pattern::same_name;
@@ -70,7 +70,7 @@ impl<'t> Build<'_, 't> {
         }
         if points.len() < 2 {
             let text = format!("a curve has two points or more, this has {}", points.len());
-            self.report.push(Diagnostic::error(Code::MissingValue, block.span, escape(&text)).help(FORM));
+            self.report.push(Diagnostic::error(Code::MissingValue, block.span, text).help(FORM));
             return None;
         }
         Some(points)
