@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use pickup_dsl::diagnostic::{Diagnostic, escape};
-use pickup_dsl::expect::{Found, Judge, Verdict, amount, diagnose, place, said};
+use pickup_dsl::expect::{Found, Judge, Verdict, diagnose, distance, place, said};
 use pickup_dsl::harness::{Builds, Expectation};
 use pickup_dsl::network::Knobs;
 use pickup_dsl::positions::{Position, Wanted};
@@ -77,7 +77,7 @@ impl Judged {
             (Found::Words(_), n) if n > 1 && self.holds => return format!("in all {n}"),
             (Found::Number { margin: Some(margin), .. }, n) if verdict.holds => {
                 let more = if n > 1 { format!(", the nearest of {n}") } else { String::new() };
-                (format!("{found}, {} to spare,", amount(&self.expectation.claim, *margin)), more)
+                (format!("{found}, {} to spare,", distance(&self.expectation.claim, *margin)), more)
             }
             (_, 1) => (found, String::new()),
             (_, n) => (found, format!(", the worst of {n}")),

@@ -14,7 +14,7 @@
 use std::collections::BTreeMap;
 
 use crate::evaluate::{Evaluator, FigureError};
-use crate::figures::{Across, Figure, OutletFigures, PositionFigures, Why};
+use crate::figures::{Across, CANCELS, Figure, OutletFigures, PositionFigures, Why};
 use crate::harness::{Base, Claim, Expectation, Harness, Limits, PartId, Place, Quantity};
 use crate::network::Knobs;
 use crate::positions::{Position, next_throw, position_of};
@@ -25,7 +25,7 @@ mod response;
 mod tests;
 mod words;
 
-pub use words::{amount, diagnose, place, said};
+pub use words::{amount, diagnose, distance, place, said};
 
 /// One expectation in one position, at one outlet.
 #[derive(Debug, Clone, PartialEq)]
@@ -155,9 +155,8 @@ impl<'j, 'a> Judge<'j, 'a> {
             Claim::Sound => in_words(heard.level.shown.is_ok()),
             Claim::Silence => in_words(heard.level.shown == Err(Why::Silent)),
             Claim::HumCancels => {
-                let holds = heard.hum.verdict.is_none_or(|v| v == crate::figures::Cancelling::Cancels);
                 let value = against_every_limit(heard.hum.cancelling, Quantity::HumCancelling, heard);
-                (Found::Number { value, at: None, margin: None }, holds)
+                held(value, Limits { low: None, high: Some(CANCELS) }, None)
             }
             Claim::Coils { of, linked, in_phase } => {
                 in_words(coils::hold(self.evaluator, heard, of, *linked, *in_phase))

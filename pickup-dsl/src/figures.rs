@@ -27,6 +27,7 @@ mod weighting;
 
 pub(crate) use coils::{Frames, connections, lift_each, takes_part};
 pub(crate) use groups::silent;
+pub(crate) use hum::CANCELS;
 pub(crate) use meter::{layouts as meter_layouts, meter, meter_on, tip_to_sleeve};
 pub(crate) use outlet::Setup;
 pub(crate) use relation::relate;

@@ -14,26 +14,41 @@ const LISTED: usize = 8;
 /// A value with its unit, or as a share: `−7.23 dB`, `3.21 kHz`, `95.2 %`.
 #[must_use]
 pub fn amount(claim: &Claim, value: f64) -> String {
-    let (measure, ratio) = match claim {
+    match measure(claim) {
+        _ if value == f64::INFINITY => "above every limit".to_owned(),
+        _ if value == f64::NEG_INFINITY => "below every limit".to_owned(),
+        (Measure::Decibels, false) => {
+            // Limits are often told in tenths. No minus before a rounded zero.
+            let text = format!("{value:.2} dB");
+            if text == "-0.00 dB" { "0.00 dB".to_owned() } else { text.replace('-', "\u{2212}") }
+        }
+        _ => distance(claim, value),
+    }
+}
+
+/// The distance to a limit, however small: `1.23 dB`, `0.0004 dB`.
+#[must_use]
+pub fn distance(claim: &Claim, value: f64) -> String {
+    let text = match measure(claim) {
+        (_, true) => format!("{} %", digits(100.0 * value)),
+        (Measure::Decibels, _) if value.abs() < 0.995e-2 => format!("{} dB", digits(value)),
+        (Measure::Decibels, _) => format!("{value:.2} dB"),
+        (Measure::Hertz, _) => show(value, Dimension::Hertz),
+        (Measure::Ohms, _) => show(value, Dimension::Ohms),
+        (Measure::Henries, _) => show(value, Dimension::Henries),
+        (Measure::Volts, _) => show(value, Dimension::Volts),
+        (Measure::Ratio, _) => digits(value),
+    };
+    text.replace('-', "\u{2212}")
+}
+
+/// What a claim is measured in, and whether as a share of something.
+fn measure(claim: &Claim) -> (Measure, bool) {
+    match claim {
         Claim::Figure { quantity, ratio, .. } => (quantity.measure(), *ratio),
         Claim::Without(quantity) => (quantity.measure(), false),
         _ => (Measure::Decibels, false),
-    };
-    let text = match measure {
-        _ if value.is_infinite() => {
-            if value > 0.0 { "above every limit" } else { "below every limit" }.to_owned()
-        }
-        _ if ratio => format!("{} %", digits(100.0 * value)),
-        // Limits are often told in tenths: two more places show what a hair's breadth is.
-        Measure::Decibels if value.abs() < 0.995e-2 => format!("{} dB", digits(value)),
-        Measure::Decibels => format!("{value:.2} dB"),
-        Measure::Hertz => show(value, Dimension::Hertz),
-        Measure::Ohms => show(value, Dimension::Ohms),
-        Measure::Henries => show(value, Dimension::Henries),
-        Measure::Volts => show(value, Dimension::Volts),
-        Measure::Ratio => digits(value),
-    };
-    text.replace('-', "\u{2212}")
+    }
 }
 
 /// What was found, in words: `−7.23 dB, 1.23 dB beyond the limit`.
@@ -52,7 +67,7 @@ pub fn said(claim: &Claim, found: &Found, holds: bool) -> String {
         Found::Number { value: Ok(value), at, margin } => {
             let at = at.map(|f| format!(" at {}", show(f, Dimension::Hertz))).unwrap_or_default();
             let beyond = match margin {
-                Some(margin) if !holds => format!(", {} beyond the limit", amount(claim, margin.abs())),
+                Some(margin) if !holds => format!(", {} beyond the limit", distance(claim, margin.abs())),
                 _ => String::new(),
             };
             format!("{}{at}{beyond}", amount(claim, *value))

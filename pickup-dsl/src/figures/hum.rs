@@ -9,7 +9,7 @@ use crate::float::{amplitude_db, modulus, power_db};
 /// Harmonics count up to here, Hz; cancelling is also judged here.
 const UP_TO: f64 = 1000.0;
 /// At or below this the coils cancel, dB.
-const CANCELS: f64 = -20.0;
+pub(crate) const CANCELS: f64 = -20.0;
 /// At or below this they partly do, dB.
 const PARTLY: f64 = -6.0;
 

@@ -3,7 +3,7 @@
 use super::{Parameter, Study, Worst};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::evaluate::FigureError;
-use crate::expect::{about, amount, diagnose};
+use crate::expect::{about, diagnose, distance};
 use crate::harness::{Claim, Expectation, Harness};
 use crate::network::Network;
 use crate::positions::Position;
@@ -57,7 +57,7 @@ pub fn diagnose_share(
         let beyond = margin.filter(|margin| *margin < 0.0);
         diagnostic = diagnostic.label(match beyond {
             Some(margin) => {
-                format!("at worst {} beyond the limit", amount(&expectation.claim, margin.abs()))
+                format!("at worst {} beyond the limit", distance(&expectation.claim, margin.abs()))
             }
             None => "does not hold in the others".to_owned(),
         });
