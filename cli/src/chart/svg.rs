@@ -13,8 +13,10 @@ use crate::picture::{DARK, LIGHT, Palette, Theme, opened, shortened};
 use crate::xml::escaped;
 use frame::Frame;
 
-/// The reference is drawn in ink; these are the others' dashes.
-const DASHES: [&str; 6] = ["", "9 4", "2 3", "12 3 2 3", "5 3", "14 5"];
+/// The dashes of all but the reference: no two near each other in length or rhythm, since in grey nothing else tells curves apart.
+const DASHES: [&str; 6] = ["", "12 5", "16 4 3 4", "5 4", "27 6", "11 3 2.5 3 2.5 3"];
+/// The reference is drawn in ink, in dots: with round ends the shortest dash is one.
+const DOTS: &str = "0.1 5";
 
 const WIDTH: f64 = 960.0;
 const HEIGHT: f64 = 520.0;
@@ -157,8 +159,9 @@ fn style(theme: Theme) -> String {
     let mut out = "<style>\ntext{font-family:system-ui,'Noto Sans','DejaVu Sans',sans-serif}\n\
         .head{font-size:16px;font-weight:600}.name{font-size:13px;font-weight:600}.small{font-size:12px}\n\
         .grid{stroke-width:.7;fill:none}.curve{fill:none;stroke-width:2.2;stroke-linejoin:round}\n\
-        .lead{fill:none;stroke-width:1.4}circle{stroke-width:1}path.reference{stroke-dasharray:1 3}\n"
+        .lead{fill:none;stroke-width:1.4}circle{stroke-width:1}\n"
         .to_owned();
+    out.push_str(&format!("path.reference{{stroke-dasharray:{DOTS};stroke-linecap:round}}"));
     for (i, dash) in DASHES.iter().enumerate().filter(|(_, dash)| !dash.is_empty()) {
         out.push_str(&format!("path.c{i}{{stroke-dasharray:{dash}}}"));
     }
@@ -195,8 +198,8 @@ fn colours(palette: &Palette) -> String {
     out
 }
 
-/// The colours and dashes as properties of a style sheet, for a document that draws with them: `--paper`, `--ink`, `--faint`, and `--c0`,
-/// `--dash0` and so on for each curve. Dark on a dark screen, never in print.
+/// The colours and dashes as properties of a style sheet, for a document that draws with them: `--paper`, `--ink`, `--faint`, `--dots` of the
+/// reference, and `--c0`, `--dash0` and so on for each curve. Dark on a dark screen, never in print.
 pub(crate) fn properties() -> String {
     let dashes: String = DASHES
         .iter()
@@ -209,7 +212,7 @@ pub(crate) fn properties() -> String {
         format!("--paper:{paper};--ink:{ink};--faint:{faint};{curves}")
     };
     format!(
-        ":root{{{}{dashes}}}\n@media screen and (prefers-color-scheme:dark){{:root{{{}}}}}\n",
+        ":root{{{}--dots:{DOTS};{dashes}}}\n@media screen and (prefers-color-scheme:dark){{:root{{{}}}}}\n",
         colours(&LIGHT),
         colours(&DARK)
     )
@@ -229,7 +232,23 @@ fn text(x: f64, y: f64, class: &str, anchor: &str, words: &str) -> String {
 mod tests {
     use proptest::prelude::{prop_assert, proptest};
 
-    use super::{Chart, Curve, NAME, Theme, apart};
+    use super::{Chart, Curve, DASHES, DOTS, NAME, Theme, apart};
+
+    /// In grey there is only the rhythm: as many strokes, and they are of unlike lengths.
+    #[test]
+    fn no_dash_is_taken_for_another() {
+        let strokes = |dash: &str| -> Vec<f64> {
+            let all = dash.split(' ').filter_map(|length| length.parse().ok());
+            all.step_by(2).collect()
+        };
+        let all: Vec<Vec<f64>> = DASHES.iter().copied().chain([DOTS]).map(strokes).collect();
+        for (i, a) in all.iter().enumerate() {
+            for b in &all[..i] {
+                let alike = a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.max(*b) < 2.0 * a.min(*b));
+                assert!(!alike, "{a:?} {b:?}");
+            }
+        }
+    }
 
     #[test]
     fn markup_in_a_name_is_text() {
