@@ -74,6 +74,18 @@ fn pictures_in_the_readmes_are_real() {
         ("two-humbuckers", &["plot", "examples/10-two-humbuckers.harness", "--svg"][..]),
         ("one-coil-tone", &["plot", "examples/01-one-coil.harness", "--family", "tone", "--svg"]),
         ("two-humbuckers-wiring", &["draw", "examples/10-two-humbuckers.harness"]),
+        (
+            "string-harmonics",
+            &[
+                "harmonics",
+                "examples/20-wound-coils-and-strings.harness",
+                "--string",
+                "6",
+                "--fret",
+                "3",
+                "--svg",
+            ],
+        ),
         ("partial-split-wiring", &["draw", "examples/03-partial-split.harness", "--position", "pull=up"]),
     ] {
         let path = format!("examples/pictures/{picture}.svg");

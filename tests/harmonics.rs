@@ -67,3 +67,58 @@ fn harmonics_agree_with_the_independent_program() {
     }
     assert!(off.is_empty(), "{off:#?}");
 }
+
+/// Ends of the stems and bars of a picture: abscissa and height, in the order in which they are drawn.
+fn ends(svg: &str, start: &str, height: fn(&str) -> Option<(&str, &str)>) -> Vec<(f64, f64)> {
+    let end = |line: &str| {
+        let (x, y) = height(line.strip_prefix(start)?.split('"').next()?)?;
+        Some((x.parse().ok()?, y.parse().ok()?))
+    };
+    svg.lines().filter_map(end).collect()
+}
+
+/// The picture against the levels of the JSON, which the independent program has checked: equal steps of decibels are equal steps of height.
+#[test]
+fn the_picture_draws_the_levels() {
+    let file = root().join("examples/20-wound-coils-and-strings.harness");
+    let run = |more: &[&str]| {
+        let out = Command::new(env!("CARGO_BIN_EXE_coilwright"))
+            .arg("harmonics")
+            .arg(&file)
+            .args(["--string", "6", "--fret", "3"])
+            .args(more)
+            .output()
+            .expect("runs");
+        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+        String::from_utf8(out.stdout).expect("UTF-8")
+    };
+    let levels = |position: &str| -> Vec<f64> {
+        let document: Value = serde_json::from_str(&run(&["--json", "--position", position])).expect("JSON");
+        let harmonics = document["strings"][0]["harmonics"].as_array().expect("harmonics");
+        let level = |h: &Value| h["outlets"][0]["level_db_re_1v"]["value"].as_f64().expect("sounds");
+        harmonics.iter().map(level).collect()
+    };
+    let svg = run(&["--svg", "--position", "Both"]);
+    let stems = ends(&svg, "<path class=\"curve c0\" d=\"M", |d| {
+        let (place, y) = d.split_once('V')?;
+        Some((place.split_once(' ')?.0, y))
+    });
+    let bars = ends(&svg, "<path class=\"curve zero\" d=\"M", |d| d.split_once('H')?.0.split_once(' '));
+    let reference = levels("Neck");
+    // The last of each kind is in the key.
+    for (drawn, levels) in [(&stems, levels("Both")), (&bars, reference.clone())] {
+        assert_eq!(drawn.len(), 20 + 1);
+        let (first, last) = (drawn[0].1, drawn[19].1);
+        let scale = (last - first) / (levels[0] - levels[19]);
+        assert!(scale > 1.0, "louder is higher: {scale}");
+        for ((_, y), level) in drawn.iter().zip(&levels) {
+            assert!((y - first - scale * (levels[0] - level)).abs() < 0.2, "{y} {level}");
+        }
+    }
+    // Stems and bars have one scale, on which the reference's first harmonic is 0 dB.
+    let scale = (stems[19].1 - stems[0].1) / (levels("Both")[0] - levels("Both")[19]);
+    let between = scale * (reference[0] - levels("Both")[0]);
+    assert!((stems[0].1 - bars[0].1 - between).abs() < 0.2, "{between}");
+    // The reference alone needs no bars, but for that of the key.
+    assert_eq!(run(&["--svg", "--position", "Neck"]).matches("class=\"curve zero\"").count(), 1);
+}

@@ -148,6 +148,8 @@ fn harmonics_of_a_string() {
     insta::assert_snapshot!("harmonics-octave", of(&[wound, "--string", "1", "--fret", "24", "--even"]));
     insta::assert_snapshot!("harmonics-no-string", of(&[wound, "--string", "7"]));
     insta::assert_snapshot!("harmonics-no-fret", of(&[wound, "--string", "1", "--fret", "40"]));
+    let two = of(&[wound, "--position", "Both", "--position", "Neck"]);
+    assert!(two.contains("exit code 2") && two.contains("a table is of one position"), "{two}");
     insta::assert_snapshot!("harmonics-no-geometry", of(&["01-one-coil.harness"]));
     insta::assert_snapshot!("report-wound-coils", session(&examples, &["report", wound, "--short"]));
 }

@@ -5,6 +5,7 @@ mod draw;
 mod figures;
 mod judge;
 mod page;
+mod picture;
 mod tools;
 #[cfg(feature = "watch")]
 mod watch;
@@ -18,6 +19,7 @@ pub(crate) use draw::DrawArgs;
 pub(crate) use figures::{CurvesArgs, HarmonicsArgs, PlotArgs, ReportArgs, WiringArgs};
 pub(crate) use judge::{CheckArgs, CompareArgs, RecordArgs, StudyArgs};
 pub(crate) use page::PageArgs;
+pub(crate) use picture::Picture;
 pub(crate) use tools::{ExplainArgs, FormatArgs, InstallArgs, Installed};
 #[cfg(feature = "watch")]
 pub(crate) use watch::WatchArgs;

@@ -42,15 +42,19 @@ fn heard(one: &Harmonics) -> Vec<usize> {
     (0..one.coils.len()).filter(|i| one.coils[*i].distance.is_some()).collect()
 }
 
-fn string(job: &Job, one: &Harmonics) -> String {
+/// `String 6, fret 3: 98 Hz, 528.1 mm`
+pub(crate) fn head(one: &Harmonics) -> String {
     let fret = if one.fret == 0 { "open".to_owned() } else { format!("fret {}", one.fret) };
-    let head = format!(
+    format!(
         "String {}, {fret}: {}, {} mm",
         one.string,
         as_printed(one.fundamental, "Hz"),
         fixed(one.length * 1e3, 1)
-    );
-    let mut out: String = wrap(&head, WIDTH).iter().map(|line| styled(STRONG, line) + "\n").collect();
+    )
+}
+
+fn string(job: &Job, one: &Harmonics) -> String {
+    let mut out: String = wrap(&head(one), WIDTH).iter().map(|line| styled(STRONG, line) + "\n").collect();
     let coils = heard(one);
     let coils = if coils.len() > MOST_COILS { Vec::new() } else { coils };
     for i in &coils {

@@ -3,6 +3,9 @@
 #[cfg(feature = "png")]
 pub(crate) mod png;
 
+use crate::args::Picture;
+use crate::exit::Failure;
+use crate::output::Sink;
 use crate::xml::escaped;
 
 /// The colours of paper and ink.
@@ -40,6 +43,24 @@ pub(crate) fn opened(
         escaped(title),
         escaped(description),
     )
+}
+
+/// Writes a picture as it is wanted, its bytes or its pixels.
+///
+/// # Errors
+/// If it can't be written, or not be drawn in pixels.
+pub(crate) fn write(sink: &mut Sink, wanted: &Picture, svg: &str) -> Result<(), Failure> {
+    if wanted.in_pixels() { sink.bytes(&in_pixels(svg)?) } else { sink.text(svg) }
+}
+
+#[cfg(feature = "png")]
+fn in_pixels(svg: &str) -> Result<Vec<u8>, Failure> {
+    png::png(svg).map_err(|why| Failure::usage(format!("can't be drawn in pixels: {why}")))
+}
+
+#[cfg(not(feature = "png"))]
+fn in_pixels(_: &str) -> Result<Vec<u8>, Failure> {
+    Err(Failure::usage("this program was built without pictures in pixels"))
 }
 
 /// At most so many characters, the last an ellipsis if some are left out.

@@ -2,8 +2,7 @@
 
 use clap::Args;
 
-use super::{Form, Grid, Guitar, Target, Wanted};
-use crate::picture::Theme;
+use super::{Form, Grid, Guitar, Picture, Target, Wanted};
 
 /// `report`
 #[derive(Debug, Args)]
@@ -88,14 +87,8 @@ pub(crate) struct PlotArgs {
     #[arg(long, value_name = "POT")]
     pub(crate) family: Option<String>,
 
-    /// As a picture
-    #[arg(long, group = "picture")]
-    pub(crate) svg: bool,
-
-    /// As a picture in pixels
-    #[cfg(feature = "png")]
-    #[arg(long, group = "picture", requires = "output")]
-    pub(crate) png: bool,
+    #[command(flatten)]
+    pub(crate) picture: Picture,
 
     /// A small chart for each position, against the reference
     #[arg(long, requires = "picture", conflicts_with = "family")]
@@ -105,22 +98,8 @@ pub(crate) struct PlotArgs {
     #[arg(long, value_name = "NUMBER", requires = "picture", conflicts_with_all = ["multiples", "difference"], value_parser = clap::value_parser!(u64).range(20..=10_000))]
     pub(crate) builds: Option<u64>,
 
-    /// Colours of the picture
-    #[arg(long, value_enum, default_value = "auto", requires = "picture")]
-    pub(crate) theme: Theme,
-
     #[command(flatten)]
     pub(crate) target: Target,
-}
-
-impl PlotArgs {
-    /// A picture in pixels is wanted.
-    pub(crate) fn in_pixels(&self) -> bool {
-        #[cfg(feature = "png")]
-        return self.png;
-        #[cfg(not(feature = "png"))]
-        false
-    }
 }
 
 /// `wiring`
@@ -152,14 +131,18 @@ Examples:
   coilwright harmonics guitar.harness --string 6
   coilwright harmonics guitar.harness --position \"Neck, split\" --string 6 --fret 12 --knob tone=3
   coilwright harmonics guitar.harness --even --json
+  coilwright harmonics guitar.harness --string 6 --fret 3 --svg --output harmonics.svg
 
 The file says in a `geometry` statement how long the strings are and where the pickups sit. The string is ideal; the bellies of harmonic
 n move with 1/n of the first's velocity, or all alike with --even. The JSON's structure is described by
-cli/schema/harmonics.schema.json.")]
+cli/schema/harmonics.schema.json.
+
+The picture has a small chart for each string and position, with a bar where the reference lies; without --position it shows those that
+`plot` does.")]
 pub(crate) struct HarmonicsArgs {
-    /// The position, by its name or its key; else all switches at rest
-    #[arg(long, short, value_name = "NAME-OR-KEY", default_value = "rest")]
-    pub(crate) position: String,
+    /// The position, by its name or its key; else all switches at rest (in a picture it may be given again)
+    #[arg(long, short, value_name = "NAME-OR-KEY")]
+    pub(crate) position: Vec<String>,
 
     /// Only this string, 1 the thinnest (may be given again)
     #[arg(long, short, value_name = "NUMBER")]
@@ -181,9 +164,20 @@ pub(crate) struct HarmonicsArgs {
     #[arg(long, short, value_name = "POT=SETTING")]
     pub(crate) knob: Vec<String>,
 
+    /// The picture compares with this position in place of the file's reference
+    #[arg(long, short, value_name = "NAME-OR-KEY", requires = "picture")]
+    pub(crate) reference: Option<String>,
+
     #[command(flatten)]
     pub(crate) guitar: Guitar,
 
+    /// As JSON
+    #[arg(long, conflicts_with = "picture")]
+    pub(crate) json: bool,
+
     #[command(flatten)]
-    pub(crate) form: Form,
+    pub(crate) picture: Picture,
+
+    #[command(flatten)]
+    pub(crate) target: Target,
 }

@@ -4,6 +4,7 @@
 //! light or dark, unless one is asked for. The same chart gives the same bytes.
 
 pub(crate) mod frame;
+pub(crate) mod harmonics;
 mod inline;
 mod multiples;
 

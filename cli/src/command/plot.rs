@@ -18,7 +18,7 @@ use crate::exit::{Exit, Failure};
 use crate::frequencies::logarithmic;
 use crate::job::{self, Job, reference_name, shown_name};
 use crate::output::{Sink, styled, terminal_width};
-use crate::picture::Theme;
+use crate::picture;
 use choice::LeftOut;
 
 /// More are a tangle: letters run out of sense before they run out.
@@ -63,22 +63,14 @@ pub(crate) fn run(args: &PlotArgs) -> Result<Exit, Failure> {
         chart.caption.push_str(&format!("; bands: nine of ten of {builds} builds"));
     }
     let mut sink = Sink::open(&args.target, &job.file.read)?;
-    if args.svg || args.in_pixels() {
+    if args.picture.is_wanted() {
         let mut title = job.file.harness.title.as_deref().unwrap_or(&job.file.name).to_owned();
         if let (Some(_), [position]) = (family, &job.positions[..]) {
             title.push_str(&format!(": {}", shown_name(position)));
         }
-        // Pixels can't follow the reader's light or dark.
-        let theme = match args.theme {
-            Theme::Auto if args.in_pixels() => Theme::Light,
-            theme => theme,
-        };
-        let picture = if args.multiples { chart.multiples(&title, theme) } else { chart.svg(&title, theme) };
-        if args.in_pixels() {
-            sink.bytes(&in_pixels(&picture)?)?;
-        } else {
-            sink.text(&picture)?;
-        }
+        let theme = args.picture.colours();
+        let svg = if args.multiples { chart.multiples(&title, theme) } else { chart.svg(&title, theme) };
+        picture::write(&mut sink, &args.picture, &svg)?;
         sink.close()?;
         return Ok(Exit::Good);
     }
@@ -91,16 +83,6 @@ pub(crate) fn run(args: &PlotArgs) -> Result<Exit, Failure> {
     sink.text(&left_out.text(width))?;
     sink.close()?;
     Ok(Exit::Good)
-}
-
-#[cfg(feature = "png")]
-fn in_pixels(svg: &str) -> Result<Vec<u8>, Failure> {
-    crate::picture::png::png(svg).map_err(|why| Failure::usage(format!("can't be drawn in pixels: {why}")))
-}
-
-#[cfg(not(feature = "png"))]
-fn in_pixels(_: &str) -> Result<Vec<u8>, Failure> {
-    Err(Failure::usage("this program was built without pictures in pixels"))
 }
 
 /// One curve to be: a position with its knobs.

@@ -9,7 +9,7 @@ use notify::{Event, EventKind, RecommendedWatcher, RecursiveMode, Watcher};
 use pickup_dsl::diagnostic::escape;
 
 use super::plot;
-use crate::args::{PlotArgs, Target, WatchArgs};
+use crate::args::{Picture, PlotArgs, Target, WatchArgs};
 use crate::exit::{Exit, Failure};
 use crate::input::Folder;
 use crate::job;
@@ -63,12 +63,9 @@ fn plot_args(args: &WatchArgs) -> PlotArgs {
         width: None,
         difference: args.difference,
         family: args.family.clone(),
-        svg: true,
-        #[cfg(feature = "png")]
-        png: false,
+        picture: Picture::svg(args.theme),
         multiples: args.multiples,
         builds: None,
-        theme: args.theme,
         target: Target { output: Some(args.output.clone()), overwrite: args.overwrite },
     }
 }
