@@ -159,3 +159,51 @@ fn what_cannot_be_is_refused() {
             .contains("exit code 2")
     );
 }
+
+/// What the file expects, in words: the verdicts of `check`, of many builds too, whichever positions the page shows.
+#[test]
+fn expectations_are_those_of_check() {
+    let good = std::fs::read_to_string(root().join("examples/21-kept-right.harness")).expect("an example");
+    let worse = good.replace("R1 1k5", "R1 470");
+    let dir = folder(&[("good.harness", &good), ("worse.harness", &worse)]);
+    let rows = |page: &str| -> Vec<String> {
+        let table =
+            page.split("<table class=\"kept\">").nth(1).and_then(|rest| rest.split("</table>").next());
+        let rows = table.expect("a table").split("<tr><th scope=\"row\">").skip(1);
+        rows.map(str::to_owned).collect()
+    };
+    for (file, fails) in [("good.harness", false), ("worse.harness", true)] {
+        let out = coilwright(dir.path()).args(["check", "--json", file]).output().expect("runs");
+        let told: Value = serde_json::from_slice(&out.stdout).expect("JSON");
+        let told = told["files"][0]["expectations"].as_array().expect("expectations").clone();
+        let whole = page(dir.path(), &[file]);
+        let rows_of_whole = rows(&whole);
+        assert_eq!(rows_of_whole.len(), told.len());
+        for (row, told) in rows_of_whole.iter().zip(&told) {
+            let word = if told["holds"] == true { ">holds</td>" } else { ">fails</td>" };
+            assert!(row.contains(word), "{row} {told}");
+            if let Some(because) = told["because"].as_str() {
+                assert!(row.contains(because), "{row}");
+            }
+        }
+        assert_eq!(rows_of_whole.iter().any(|row| row.contains(">fails</td>")), fails);
+        assert_eq!(whole.contains("All 11 hold."), !fails);
+        assert_eq!(rows(&page(dir.path(), &[file, "--position", "Neck"])), rows_of_whole);
+    }
+    assert!(!page(&root(), &["examples/01-one-coil.harness"]).contains("class=\"kept\""));
+}
+
+/// Only those that are asked for, in that order, each with its curve as the page opens.
+#[test]
+fn positions_may_be_chosen() {
+    let file = "examples/10-two-humbuckers.harness";
+    let page = page(&root(), &[file, "--position", "Neck half", "--position", "rest"]);
+    let data = data(&page);
+    let names: Vec<&str> =
+        data["voices"].as_array().expect("voices").iter().filter_map(|v| v["name"].as_str()).collect();
+    assert_eq!(names, ["Neck half", "Neck"]);
+    assert_eq!(data["start"]["chosen"], 0);
+    assert!(page.contains("2 of its positions"));
+    let said = session(&root(), &["page", file, "--position", "Neck hall"]);
+    assert!(said.contains("exit code 2") && said.contains("did you mean `Neck half`?"), "{said}");
+}

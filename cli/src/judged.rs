@@ -3,8 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use pickup_dsl::diagnostic::{Diagnostic, escape};
+use pickup_dsl::evaluate::Evaluator;
 use pickup_dsl::expect::{Found, Judge, Verdict, diagnose, distance, place, said};
-use pickup_dsl::harness::{Builds, Expectation};
+use pickup_dsl::figures::PositionFigures;
+use pickup_dsl::harness::{Builds, Claim, Expectation, Limits};
 use pickup_dsl::network::Knobs;
 use pickup_dsl::positions::{Position, Wanted};
 use pickup_dsl::source::{Sources, Span};
@@ -86,6 +88,18 @@ impl Judged {
         format!("{worst}{found} {place}{more}")
     }
 
+    /// What it allows, in the unit of its quantity or as a share; None of what is said in words.
+    pub(crate) fn limits(&self) -> Option<Limits> {
+        match self.expectation.claim {
+            Claim::Figure { limits, .. } | Claim::Step { limits, .. } | Claim::Response { limits, .. } => {
+                Some(limits)
+            }
+            Claim::Without(_) | Claim::Sound | Claim::Silence | Claim::HumCancels | Claim::Coils { .. } => {
+                None
+            }
+        }
+    }
+
     /// The place where it is said.
     pub(crate) fn span(&self) -> Span {
         self.expectation.span
@@ -162,10 +176,37 @@ fn guitar(looked: &mut Looked, job: &Job, against: Option<(&Record, f64)>) -> Re
             Some(note) => looked.found.push(warning.note(note.clone())),
         }
     }
+    for mut judged in expectations(job, &evaluator, &figures)? {
+        if let Some(note) = &note {
+            judged.message = judged.message.map(|message| message.note(note.clone()));
+        }
+        looked.judged.push(judged);
+    }
+    if let Some((before, loosen)) = against {
+        let name = |key: &str| match job.positions.iter().find(|position| position.key == key) {
+            Some(position) => shown_name(position),
+            None => called(None, key),
+        };
+        let all = differences(before, &record(job, &evaluator, &figures)?, loosen);
+        looked.changes = all.into_iter().map(|change| (name(&change.position), change.text)).collect();
+    }
+    Ok(())
+}
+
+/// What a guitar, or a variant, expects, judged on all of its positions, whose figures are given.
+///
+/// # Errors
+/// A position, or a build, that can't be solved.
+pub(crate) fn expectations(
+    job: &Job,
+    evaluator: &Evaluator<'_>,
+    figures: &[PositionFigures],
+) -> Result<Vec<Judged>, Failure> {
     let harness = &job.file.harness;
     let failed = |e| job.no_solution("an expectation", &e);
     let solve = |p: &Position, k: &Knobs| evaluator.figures(p, k);
-    let mut judge = Judge::new(&evaluator, &job.positions, &solve).knowing(&figures);
+    let mut judge = Judge::new(evaluator, &job.positions, &solve).knowing(figures);
+    let mut all = Vec::new();
     for (index, expectation) in harness.expectations.iter().enumerate() {
         let mut verdicts = judge.verdicts(index).map_err(failed)?;
         let mut share = None;
@@ -190,11 +231,7 @@ fn guitar(looked: &mut Looked, job: &Job, against: Option<(&Record, f64)>) -> Re
                 diagnose_worst(harness, index, &found)
             }
         };
-        let message = match (&note, message) {
-            (Some(note), Some(message)) => Some(message.note(note.clone())),
-            (_, message) => message,
-        };
-        looked.judged.push(Judged {
+        all.push(Judged {
             variant: job.file.variant.clone(),
             expectation: expectation.clone(),
             places: verdicts.iter().map(|v| place(harness, v)).collect(),
@@ -204,15 +241,7 @@ fn guitar(looked: &mut Looked, job: &Job, against: Option<(&Record, f64)>) -> Re
             message,
         });
     }
-    if let Some((before, loosen)) = against {
-        let name = |key: &str| match job.positions.iter().find(|position| position.key == key) {
-            Some(position) => shown_name(position),
-            None => called(None, key),
-        };
-        let all = differences(before, &record(job, &evaluator, &figures)?, loosen);
-        looked.changes = all.into_iter().map(|change| (name(&change.position), change.text)).collect();
-    }
-    Ok(())
+    Ok(all)
 }
 
 /// The files that the arguments mean: each as it is, or where there is none of that name, all that its pattern fits, in order of names.

@@ -4,6 +4,7 @@
 //! that stand in the file: it computes no figure.
 
 mod data;
+mod kept;
 mod seal;
 mod voice;
 mod wiring;
@@ -23,11 +24,13 @@ use crate::document::Block;
 use crate::exit::Failure;
 use crate::frequencies::logarithmic;
 use crate::job::{Job, reference_name};
+use crate::judged::Judged;
 use crate::report::cells::Marks;
 use crate::report::notes::{self, NOTICED, Notes};
 use crate::sheet as sheet_words;
 use crate::unit::signed;
 use data::{Data, Parts, Start};
+use kept::Kept;
 use voice::{Voice, against};
 use wiring::{Wiring, wiring};
 
@@ -84,6 +87,8 @@ pub(crate) struct Made<'a> {
     pub(crate) sheet: &'a Sheet,
     /// What must show.
     pub(crate) card: &'a Card,
+    /// What the file expects.
+    pub(crate) judged: &'a [Judged],
     /// Positions that are drawn as the page opens, by their indices.
     pub(crate) drawn: Vec<usize>,
 }
@@ -134,7 +139,7 @@ struct Html<'a> {
     file: String,
     version: &'static str,
     reference: &'a str,
-    count: usize,
+    count: String,
     caption: String,
     chart: String,
     lines: Vec<Line<'a>>,
@@ -149,6 +154,8 @@ struct Html<'a> {
     legend: Vec<(&'static str, String)>,
     wiring: Option<&'a Wiring>,
     warnings: Vec<String>,
+    kept: Vec<Kept>,
+    kept_in_short: String,
     notes: Vec<Notes>,
     sheet: Vec<Block>,
     card: Vec<Block>,
@@ -220,7 +227,11 @@ pub(crate) fn page(job: &Job, made: &Made<'_>) -> Result<String, Failure> {
         file: base_name(&job.file.name),
         version: env!("CARGO_PKG_VERSION"),
         reference: &reference,
-        count: job.positions.len(),
+        count: match (job.positions.len(), job.is_whole) {
+            (1, true) => "1 position".to_owned(),
+            (n, true) => format!("{n} positions"),
+            (n, false) => format!("{n} of its positions"),
+        },
         caption: chart.caption.clone(),
         chart: svg,
         lines: chart.curves.iter().enumerate().map(|(i, c)| line(i, c)).collect(),
@@ -244,6 +255,8 @@ pub(crate) fn page(job: &Job, made: &Made<'_>) -> Result<String, Failure> {
         legend: notes::entries(job, &marks),
         wiring: wiring.as_ref(),
         warnings: warned.into_iter().flat_map(|n| n.lines).collect(),
+        kept: made.judged.iter().map(Kept::from).collect(),
+        kept_in_short: in_short(made.judged),
         notes: others,
         sheet: sheet_words::page(&job.file, made.sheet).blocks,
         card: card_words::page(&job.file, made.card).blocks,
@@ -337,6 +350,16 @@ fn figures(voices: &[Voice]) -> [Figures<'_>; 2] {
             rows: rows(|v| &v.states[0].bench),
         },
     ]
+}
+
+/// How many expectations hold.
+fn in_short(judged: &[Judged]) -> String {
+    let fail = judged.iter().filter(|judged| !judged.holds).count();
+    match (judged.len(), fail) {
+        (1, 0) => "It holds.".to_owned(),
+        (n, 0) => format!("All {n} hold."),
+        (n, fail) => format!("{fail} of {n} {}.", if fail == 1 { "fails" } else { "fail" }),
+    }
 }
 
 /// The file without its folders: those are nobody's business.

@@ -1,13 +1,16 @@
 //! `page`: one page for the customer.
 
 use pickup_dsl::card::{Conditions, card};
-use pickup_dsl::positions::{Position, Wanted};
+use pickup_dsl::evaluate::Evaluator;
+use pickup_dsl::figures::PositionFigures;
+use pickup_dsl::positions::{Position, Wanted as Which};
 use pickup_dsl::sheet::sheet;
 
 use super::plot::choice;
-use crate::args::PageArgs;
+use crate::args::{PageArgs, Wanted};
 use crate::exit::{Exit, Failure};
-use crate::job::{self, Job, shown_name};
+use crate::job::{Job, shown_name};
+use crate::judged::{Judged, expectations};
 use crate::output::Sink;
 use crate::page::{Made, page};
 
@@ -16,7 +19,15 @@ use crate::page::{Made, page};
 /// # Errors
 /// See [`Failure`].
 pub(crate) fn run(args: &PageArgs) -> Result<Exit, Failure> {
-    let job = Job::of(job::chosen(&args.guitar)?, Wanted::default())?;
+    let wanted = Wanted {
+        position: args.position.clone(),
+        knob: Vec::new(),
+        reference: None,
+        guitar: args.guitar.clone(),
+        between: false,
+        all: false,
+    };
+    let job = Job::new(&wanted)?;
     super::card::at_most(&job)?;
     let mut sink = Sink::open(&args.target, &job.file.read)?;
     let evaluator = job.evaluator()?;
@@ -25,16 +36,30 @@ pub(crate) fn run(args: &PageArgs) -> Result<Exit, Failure> {
     let card = card(&evaluator, &job.positions, &figures, Conditions::default());
     let first = job.positions.first().map(shown_name).unwrap_or_default();
     let card = card.map_err(|e| job.no_solution(&first, &e))?;
-    let (drawn, ..) = choice::choose(&job, &evaluator)?;
+    let drawn = if job.is_whole { choice::choose(&job, &evaluator)?.0 } else { job.positions.clone() };
     let index = |position: &Position| job.positions.iter().position(|p| p == position);
     let made = Made {
         evaluator: &evaluator,
         warnings: &warnings,
         sheet: &sheet(&job.file.harness),
         card: &card,
+        judged: &judged(&job, &evaluator, &figures)?,
         drawn: drawn.iter().filter_map(index).collect(),
     };
     sink.raw(&page(&job, &made)?)?;
     sink.close()?;
     Ok(Exit::Good)
+}
+
+/// What the file expects: of all its positions, whichever the page shows.
+fn judged(job: &Job, evaluator: &Evaluator<'_>, figures: &[PositionFigures]) -> Result<Vec<Judged>, Failure> {
+    if job.file.harness.expectations.is_empty() {
+        return Ok(Vec::new());
+    }
+    if job.is_whole {
+        return expectations(job, evaluator, figures);
+    }
+    let whole = Job::of(job.file.clone(), Which::default())?;
+    let evaluator = whole.evaluator()?;
+    expectations(&whole, &evaluator, &whole.figures(&evaluator)?)
 }

@@ -2,7 +2,7 @@
 
 use pickup_dsl::expect::{Found, Verdict};
 use pickup_dsl::figures::{Figure, Why};
-use pickup_dsl::harness::{Builds, Claim, Limits, Measure};
+use pickup_dsl::harness::{Builds, Claim, Measure};
 use serde::Serialize;
 
 use super::figures::Value;
@@ -103,7 +103,7 @@ fn of_file(looked: &Looked, strict: bool) -> FileJson<'_> {
 
 fn of_one<'a>(looked: &'a Looked, judged: &'a Judged) -> ExpectationJson<'a> {
     let expectation = &judged.expectation;
-    let (limits, unit) = limits(&expectation.claim);
+    let limits = judged.limits();
     ExpectationJson {
         claim: &expectation.text,
         variant: judged.variant.as_deref(),
@@ -114,7 +114,7 @@ fn of_one<'a>(looked: &'a Looked, judged: &'a Judged) -> ExpectationJson<'a> {
             _ => BuildsJson::Nominal,
         },
         holds: judged.holds,
-        unit,
+        unit: unit(&expectation.claim),
         low: limits.and_then(|limits| limits.low),
         high: limits.and_then(|limits| limits.high),
         verdicts: judged.verdicts.iter().map(verdict).collect(),
@@ -149,24 +149,19 @@ fn finite(value: Figure) -> Figure {
     }
 }
 
-/// Limits, and what they are measured in: `ratio` for shares of something.
-fn limits(claim: &Claim) -> (Option<Limits>, Option<&'static str>) {
+/// What limits are measured in: `ratio` for shares of something.
+fn unit(claim: &Claim) -> Option<&'static str> {
     match claim {
-        Claim::Figure { limits, ratio: true, .. } => (Some(*limits), Some("ratio")),
-        Claim::Figure { quantity, limits, .. } => (
-            Some(*limits),
-            Some(match quantity.measure() {
-                Measure::Decibels => "dB",
-                Measure::Hertz => "Hz",
-                Measure::Ohms => "ohm",
-                Measure::Henries => "H",
-                Measure::Volts => "V",
-                Measure::Ratio => "1",
-            }),
-        ),
-        Claim::Step { limits, .. } | Claim::Response { limits, .. } => (Some(*limits), Some("dB")),
-        Claim::Without(_) | Claim::Sound | Claim::Silence | Claim::HumCancels | Claim::Coils { .. } => {
-            (None, None)
-        }
+        Claim::Figure { ratio: true, .. } => Some("ratio"),
+        Claim::Figure { quantity, .. } => Some(match quantity.measure() {
+            Measure::Decibels => "dB",
+            Measure::Hertz => "Hz",
+            Measure::Ohms => "ohm",
+            Measure::Henries => "H",
+            Measure::Volts => "V",
+            Measure::Ratio => "1",
+        }),
+        Claim::Step { .. } | Claim::Response { .. } => Some("dB"),
+        Claim::Without(_) | Claim::Sound | Claim::Silence | Claim::HumCancels | Claim::Coils { .. } => None,
     }
 }
