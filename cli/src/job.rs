@@ -47,7 +47,12 @@ pub(crate) struct File {
 /// # Errors
 /// If it can't be read, or does not compile.
 pub(crate) fn open(path: &Path) -> Result<File, Failure> {
-    opened(path)?.map_err(|compiled| {
+    or_said(opened(path)?, path)
+}
+
+/// Shows the errors of a file, if any.
+fn or_said(opened: Result<File, Box<Compiled>>, path: &Path) -> Result<File, Failure> {
+    opened.map_err(|compiled| {
         diagnostics::say(&compiled.diagnostics, &compiled.sources);
         not_compiled(&path.display().to_string(), &compiled.diagnostics)
     })
@@ -76,9 +81,17 @@ pub(crate) fn opened(path: &Path) -> Result<Result<File, Box<Compiled>>, Failure
 /// Reads and compiles a file, and takes the variant of it that was chosen.
 ///
 /// # Errors
-/// As [`open`]; or if there is no such variant.
+/// As [`opened`] and [`variant_of`].
 pub(crate) fn chosen(guitar: &Guitar) -> Result<File, Failure> {
-    let file = open(&guitar.file)?;
+    variant_of(opened(&guitar.file)?, guitar)
+}
+
+/// The variant that was chosen of a file that was read.
+///
+/// # Errors
+/// If the file does not compile: its errors are shown; or if there is no such variant.
+pub(crate) fn variant_of(opened: Result<File, Box<Compiled>>, guitar: &Guitar) -> Result<File, Failure> {
+    let file = or_said(opened, &guitar.file)?;
     match &guitar.variant {
         Some(variant) => file.with_variant(variant),
         None => Ok(file),
@@ -114,6 +127,8 @@ impl File {
 /// # Errors
 /// If it can't be read.
 pub(crate) fn read(path: &Path) -> Result<Compiled, Failure> {
+    #[cfg(test)]
+    work::COMPILED.set(work::COMPILED.get() + 1);
     let text = main_text(path)?;
     let name = path.display().to_string();
     Ok(compile(&name, &text, &Folder::of(path)))
@@ -220,6 +235,8 @@ impl Job {
     /// # Errors
     /// If the reference has no solution.
     pub(crate) fn evaluator(&self) -> Result<Evaluator<'_>, Failure> {
+        #[cfg(test)]
+        work::EVALUATED.set(work::EVALUATED.get() + 1);
         Evaluator::new(&self.file.harness, &self.network).map_err(|e| self.no_solution("the reference", &e))
     }
 
@@ -412,4 +429,17 @@ pub(crate) fn knobs(harness: &Harness, given: &[String]) -> Result<Knobs, Failur
         }
     }
     Ok(knobs)
+}
+
+/// What a thread has done, for tests that count work where a clock would tell of the machine.
+#[cfg(test)]
+pub(crate) mod work {
+    use std::cell::Cell;
+
+    thread_local! {
+        /// Files compiled.
+        pub(crate) static COMPILED: Cell<usize> = const { Cell::new(0) };
+        /// Guitars made ready to be solved.
+        pub(crate) static EVALUATED: Cell<usize> = const { Cell::new(0) };
+    }
 }

@@ -45,7 +45,14 @@ const FAMILY: [f64; 6] = [10.0, 8.0, 6.0, 4.0, 2.0, 0.0];
 /// # Errors
 /// See [`Failure`].
 pub(crate) fn run(args: &PlotArgs) -> Result<Exit, Failure> {
-    let mut job = Job::new(&args.wanted)?;
+    of(args, Job::new(&args.wanted)?)
+}
+
+/// Draws what was read and compiled.
+///
+/// # Errors
+/// See [`Failure`].
+pub(super) fn of(args: &PlotArgs, mut job: Job) -> Result<Exit, Failure> {
     let family = args.family.as_deref().map(|pot| family(&job, pot)).transpose()?;
     if family.is_some() && job.is_whole {
         job.positions = vec![job::position_named(&job.file.harness, "rest")?];

@@ -12,7 +12,7 @@ use super::plot;
 use crate::args::{Picture, PlotArgs, Target, WatchArgs};
 use crate::exit::{Exit, Failure};
 use crate::input::Folder;
-use crate::job;
+use crate::job::{self, Job};
 use crate::output::{say, say_failure};
 
 /// A save is several events: what comes within this time after the first is one change.
@@ -24,34 +24,49 @@ const SETTLES: Duration = Duration::from_millis(15);
 /// If the folder of the file can't be watched, or the first picture not be written. What is wrong with the file is said, and waited for.
 pub(crate) fn run(args: &WatchArgs) -> Result<Exit, Failure> {
     let (send, changes) = channel();
-    let mut watched = Watched {
-        watcher: notify::recommended_watcher(send).map_err(|e| cannot_watch(&args.wanted.guitar.file, &e))?,
-        folders: BTreeSet::new(),
-        files: BTreeSet::new(),
-    };
-    let main = &args.wanted.guitar.file;
+    let watcher = notify::recommended_watcher(send);
+    let watcher = watcher.map_err(|e| cannot_watch(&args.wanted.guitar.file, &e))?;
+    let mut watched = Watched { watcher, folders: BTreeSet::new(), files: BTreeSet::new() };
     let mut plot = plot_args(args);
     loop {
-        let started = Instant::now();
-        watched.add(main)?;
-        // What it uses may have changed; a file that can't be read is said below.
-        if let Ok(compiled) = job::read(main) {
-            for used in Folder::of(main).places(main, &compiled.sources) {
-                watched.add(&used)?;
-            }
-        }
-        match plot::run(&plot) {
-            Ok(_) => {
-                plot.target.overwrite = true;
-                let took = started.elapsed().as_millis();
-                say(&format!("{} drawn in {took} ms\n", escape(&args.output.display().to_string())));
-            }
-            // The place that was given is wrong from the start: no save mends that.
-            Err(failure @ Failure::Write { .. }) if !plot.target.overwrite => return Err(failure),
-            Err(failure) => say_failure(&failure),
-        }
+        draw(&mut plot, &mut watched)?;
         if !watched.changed(&changes) {
             return Ok(Exit::Good);
+        }
+    }
+}
+
+/// One round, for which the file is compiled once: draws it, or says what is wrong with it.
+fn draw(plot: &mut PlotArgs, watched: &mut Watched) -> Result<(), Failure> {
+    let started = Instant::now();
+    let guitar = &plot.wanted.guitar;
+    watched.add(&guitar.file)?;
+    let opened = job::opened(&guitar.file);
+    // What it uses may have changed, and be what is wrong.
+    let used = match &opened {
+        Ok(Ok(file)) => file.read.clone(),
+        Ok(Err(compiled)) => Folder::of(&guitar.file).places(&guitar.file, &compiled.sources),
+        Err(_) => Vec::new(),
+    };
+    for file in used {
+        watched.add(&file)?;
+    }
+    let job = opened
+        .and_then(|opened| job::variant_of(opened, guitar))
+        .and_then(|file| Job::with(file, &plot.wanted));
+    match job.and_then(|job| plot::of(plot, job)) {
+        Ok(_) => {
+            plot.target.overwrite = true;
+            let took = started.elapsed().as_millis();
+            let drawn = plot.target.output.as_deref().unwrap_or(Path::new(""));
+            say(&format!("{} drawn in {took} ms\n", escape(&drawn.display().to_string())));
+            Ok(())
+        }
+        // The place that was given is wrong from the start: no save mends that.
+        Err(failure @ Failure::Write { .. }) if !plot.target.overwrite => Err(failure),
+        Err(failure) => {
+            say_failure(&failure);
+            Ok(())
         }
     }
 }
@@ -120,4 +135,44 @@ impl Watched {
 
 fn cannot_watch(place: &Path, e: &notify::Error) -> Failure {
     Failure::usage(format!("can't watch `{}`: {e}", escape(&place.display().to_string())))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{BTreeSet, Duration, SETTLES, Watched, draw, plot_args};
+    use crate::args::{Cli, Command};
+    use crate::job::work::{COMPILED, EVALUATED};
+    use clap::Parser;
+
+    const HARNESS: &str = "coilwright 1\ncoil lead 6.5k 2.8H, pole south\njack out\n\
+                           wire lead.start to out.tip\nwire lead.finish to out.sleeve\n";
+
+    /// The way from a save to its picture is short: one compilation, one guitar solved, and no more than a blink of waiting. What it takes
+    /// is measured by `cli/benches/watch.py`.
+    #[test]
+    fn a_save_is_compiled_once_and_solved_once() {
+        assert!(SETTLES <= Duration::from_millis(20), "waiting is most of what a save of a small file takes");
+        let folder = tempfile::tempdir().expect("a folder");
+        let (file, picture) = (folder.path().join("h.harness"), folder.path().join("h.svg"));
+        let arguments = ["coilwright", "watch", "--output"].map(std::ffi::OsStr::new);
+        let arguments = arguments.into_iter().chain([picture.as_os_str(), file.as_os_str()]);
+        let Command::Watch(args) = Cli::parse_from(arguments).command else { panic!("watch") };
+        let watcher = notify::recommended_watcher(|_| {}).expect("a watcher");
+        let mut watched = Watched { watcher, folders: BTreeSet::new(), files: BTreeSet::new() };
+        let mut plot = plot_args(&args);
+        let mut work = |text: &str| {
+            std::fs::write(&file, text).expect("saved");
+            let before = (COMPILED.get(), EVALUATED.get());
+            draw(&mut plot, &mut watched).expect("goes on");
+            (COMPILED.get() - before.0, EVALUATED.get() - before.1)
+        };
+        assert_eq!(work(HARNESS), (1, 1));
+        assert!(picture.exists());
+        assert_eq!(
+            work(&HARNESS.replace("out.tip", "out.tap")),
+            (1, 0),
+            "an error is found by the same look"
+        );
+        assert_eq!(work(HARNESS), (1, 1));
+    }
 }
