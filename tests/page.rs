@@ -207,3 +207,35 @@ fn positions_may_be_chosen() {
     let said = session(&root(), &["page", file, "--position", "Neck hall"]);
     assert!(said.contains("exit code 2") && said.contains("did you mean `Neck half`?"), "{said}");
 }
+
+/// Where the file says where the pickups sit: each open string, the thickest first, with the levels of `harmonics`.
+#[test]
+fn harmonics_of_strings_are_those_of_the_command() {
+    let file = "examples/20-wound-coils-and-strings.harness";
+    let page = page(&root(), &[file, "--position", "Both", "--position", "Neck"]);
+    assert_eq!(page.matches(" class=\"stems\"").count(), 6);
+    let levels = |position: &str| -> Vec<f64> {
+        let arguments = ["harmonics", file, "--json", "--string", "6", "--position", position];
+        let out = coilwright(&root()).args(arguments).output().expect("runs");
+        let told: Value = serde_json::from_slice(&out.stdout).expect("JSON");
+        let harmonics = told["strings"][0]["harmonics"].as_array().expect("harmonics").clone();
+        let level = |h: &Value| h["outlets"][0]["level_db_re_1v"]["value"].as_f64().expect("sounds");
+        harmonics.iter().map(level).collect()
+    };
+    let (both, neck) = (levels("Both"), levels("Neck"));
+    let table = page.split("<caption>String 6, open").nth(1).and_then(|rest| rest.split("</table>").next());
+    let table = table.expect("a table");
+    assert!(table.find(">Both</th>") < table.find(">Neck</th>"));
+    let rows = table.split("<tr><th scope=\"row\"").skip(1);
+    let mut seen = 0;
+    for (i, row) in rows.enumerate() {
+        let cells: Vec<&str> =
+            row.split("<td class=\"number\">").skip(1).filter_map(|cell| cell.split('<').next()).collect();
+        for (cell, levels) in cells[1..].iter().zip([&both, &neck]) {
+            let shown: f64 = cell.replace('\u{2212}', "-").parse().expect("a number");
+            assert!((shown - (levels[i] - neck[0])).abs() < 0.051, "{i}: {cell}");
+            seen += 1;
+        }
+    }
+    assert_eq!(seen, 40);
+}

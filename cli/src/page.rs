@@ -6,6 +6,7 @@
 mod data;
 mod kept;
 mod seal;
+mod strings;
 mod voice;
 mod wiring;
 
@@ -17,6 +18,7 @@ use pickup_dsl::sheet::Sheet;
 
 use crate::card as card_words;
 use crate::chart::axis::Decibels;
+use crate::chart::svg::harmonics::HarmonicsChart;
 use crate::chart::svg::{CURVES, properties};
 use crate::chart::{Chart, Curve, caption};
 use crate::curve;
@@ -31,6 +33,7 @@ use crate::sheet as sheet_words;
 use crate::unit::signed;
 use data::{Data, Parts, Start};
 use kept::Kept;
+use strings::{OnPage, strings};
 use voice::{Voice, against};
 use wiring::{Wiring, wiring};
 
@@ -87,6 +90,8 @@ pub(crate) struct Made<'a> {
     pub(crate) sheet: &'a Sheet,
     /// What must show.
     pub(crate) card: &'a Card,
+    /// Harmonics of its open strings, if the file says where the pickups sit.
+    pub(crate) harmonics: Option<HarmonicsChart>,
     /// What the file expects.
     pub(crate) judged: &'a [Judged],
     /// Positions that are drawn as the page opens, by their indices.
@@ -154,6 +159,8 @@ struct Html<'a> {
     legend: Vec<(&'static str, String)>,
     wiring: Option<&'a Wiring>,
     warnings: Vec<String>,
+    strings: Vec<OnPage>,
+    strings_caption: String,
     kept: Vec<Kept>,
     kept_in_short: String,
     notes: Vec<Notes>,
@@ -255,6 +262,8 @@ pub(crate) fn page(job: &Job, made: &Made<'_>) -> Result<String, Failure> {
         legend: notes::entries(job, &marks),
         wiring: wiring.as_ref(),
         warnings: warned.into_iter().flat_map(|n| n.lines).collect(),
+        strings: made.harmonics.as_ref().map(strings).unwrap_or_default(),
+        strings_caption: made.harmonics.as_ref().map_or_else(String::new, |chart| chart.caption.clone()),
         kept: made.judged.iter().map(Kept::from).collect(),
         kept_in_short: in_short(made.judged),
         notes: others,

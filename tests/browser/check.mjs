@@ -5,7 +5,7 @@
 // AA) for access.
 
 import { execFileSync } from "node:child_process";
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
@@ -300,6 +300,12 @@ try {
   const main = made(file, "ten");
   writeFileSync(join(folder, "hostile.harness"), HOSTILE);
   const others = ["01-one-coil", "14-mute-and-own-switch", "19-two-outputs", "11-eighty-positions"].map((name) => [name, made(example(name), name)]);
+  // One that does not do what its file expects.
+  const worse = join(folder, "worse.harness");
+  writeFileSync(worse, readFileSync(example("21-kept-right"), "utf8").replace("resistor R1 1k5", "resistor R1 220"));
+  const kept = made(worse, "worse");
+  const strings = made(example("20-wound-coils-and-strings"), "strings");
+  others.push(["worse", kept], ["strings", strings]);
   others.push(["hostile", made(join(folder, "hostile.harness"), "hostile")]);
 
   await within({ viewport: { width: 1280, height: 900 } }, (context) => used(context, main, file));
@@ -336,6 +342,12 @@ try {
     check((await page.locator("#sheet li:visible").count()) > 35 && (await page.locator("#card li:visible").count()) > 100, "without a script: sheet and card");
     await pictured(page, "no-script", { fullPage: true });
     quiet(page, "without a script");
+    await page.goto(kept);
+    const verdicts = await page.locator(".kept tbody td:nth-child(2):visible").allInnerTexts();
+    check(verdicts.length === 11 && verdicts.includes("fails") && verdicts.includes("holds"), "without a script: what is expected, and whether it holds, in words");
+    await page.goto(strings);
+    check((await page.locator("svg.stems:visible").count()) === 1 && (await page.locator("svg.stems").count()) === 6, "without a script: one string is open, the others may be");
+    check((await page.locator("svg.stems:visible circle").count()) > 40, "without a script: its harmonics are drawn");
   });
 } finally {
   rmSync(folder, { recursive: true, force: true });

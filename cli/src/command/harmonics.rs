@@ -46,7 +46,16 @@ pub(crate) fn run(args: &HarmonicsArgs) -> Result<Exit, Failure> {
         .map(|string| Pluck { string, fret: args.fret, amplitudes, count: args.count })
         .collect();
     if args.picture.is_wanted() {
-        let chart = chart(&job, &evaluator, &plucks)?;
+        let positions =
+            if job.is_whole { choice::choose(&job, &evaluator)?.0 } else { job.positions.clone() };
+        let found = positions.len() * plucks.len() * job.file.harness.outlets.len();
+        if found > MOST {
+            return Err(Failure::usage_with(
+                format!("{found} small charts are too many for one picture; at most {MOST}"),
+                "choose some with `--string` and `--position`",
+            ));
+        }
+        let chart = chart(&job, &evaluator, &positions, &plucks)?;
         let title = job.file.harness.title.as_deref().unwrap_or(&job.file.name);
         let turned = job.turned().map_or_else(String::new, |turned| format!(", {turned}"));
         let svg = chart.svg(&format!("{title}: harmonics of its strings{turned}"), args.picture.colours());
@@ -85,16 +94,16 @@ fn of(
     plucks.iter().map(one).collect()
 }
 
-/// The chosen positions, or those that `plot` chooses, against the reference.
-fn chart(job: &Job, evaluator: &Evaluator<'_>, plucks: &[Pluck]) -> Result<HarmonicsChart, Failure> {
-    let positions = if job.is_whole { choice::choose(job, evaluator)?.0 } else { job.positions.clone() };
-    let found = positions.len() * plucks.len() * job.file.harness.outlets.len();
-    if found > MOST {
-        return Err(Failure::usage_with(
-            format!("{found} small charts are too many for one picture; at most {MOST}"),
-            "choose some with `--string` and `--position`",
-        ));
-    }
+/// Some positions with the knobs of the job, against the reference.
+///
+/// # Errors
+/// If there are no such harmonics, or a position has no solution.
+pub(super) fn chart(
+    job: &Job,
+    evaluator: &Evaluator<'_>,
+    positions: &[Position],
+    plucks: &[Pluck],
+) -> Result<HarmonicsChart, Failure> {
     let by_position: Vec<Vec<Harmonics>> =
         positions.iter().map(|p| of(job, evaluator, p, plucks)).collect::<Result<_, _>>()?;
     let against = against(evaluator, plucks);
@@ -120,8 +129,12 @@ fn chart(job: &Job, evaluator: &Evaluator<'_>, plucks: &[Pluck]) -> Result<Harmo
                 });
             }
         }
-        let head = by_position.first().map_or_else(String::new, |all| shown::head(&all[s]));
-        StringChart { head, positions: stems }
+        let first = by_position.first().map(|all| &all[s]);
+        StringChart {
+            head: first.map_or_else(String::new, shown::head),
+            fundamental: first.map_or(0.0, |one| one.fundamental),
+            positions: stems,
+        }
     });
     let strings: Vec<StringChart> = strings.collect();
     let sounds = against.iter().flatten().all(|r| levels(r, 0).first().is_some_and(Option::is_some));

@@ -3,16 +3,22 @@
 use pickup_dsl::card::{Conditions, card};
 use pickup_dsl::evaluate::Evaluator;
 use pickup_dsl::figures::PositionFigures;
+use pickup_dsl::harmonics::{Amplitudes, Pluck};
 use pickup_dsl::positions::{Position, Wanted as Which};
 use pickup_dsl::sheet::sheet;
 
 use super::plot::choice;
 use crate::args::{PageArgs, Wanted};
+use crate::chart::svg::CURVES;
+use crate::chart::svg::harmonics::HarmonicsChart;
 use crate::exit::{Exit, Failure};
 use crate::job::{Job, shown_name};
 use crate::judged::{Judged, expectations};
 use crate::output::Sink;
 use crate::page::{Made, page};
+
+/// Harmonics of each string, as far as 20 kHz.
+const HARMONICS: u32 = 20;
 
 /// Runs it.
 ///
@@ -43,12 +49,28 @@ pub(crate) fn run(args: &PageArgs) -> Result<Exit, Failure> {
         warnings: &warnings,
         sheet: &sheet(&job.file.harness),
         card: &card,
+        harmonics: harmonics(&job, &evaluator, &drawn)?,
         judged: &judged(&job, &evaluator, &figures)?,
         drawn: drawn.iter().filter_map(index).collect(),
     };
     sink.raw(&page(&job, &made)?)?;
     sink.close()?;
     Ok(Exit::Good)
+}
+
+/// The harmonics of the open strings in the positions that are drawn, if the file says where the pickups sit.
+fn harmonics(
+    job: &Job,
+    evaluator: &Evaluator<'_>,
+    drawn: &[Position],
+) -> Result<Option<HarmonicsChart>, Failure> {
+    if job.file.harness.geometry.is_none() {
+        return Ok(None);
+    }
+    let open = |string| Pluck { string, fret: 0, amplitudes: Amplitudes::Falling, count: HARMONICS };
+    let plucks: Vec<Pluck> = (1..=job.file.harness.string_count).map(open).collect();
+    let drawn = &drawn[..drawn.len().min(CURVES)];
+    super::harmonics::chart(job, evaluator, drawn, &plucks).map(Some)
 }
 
 /// What the file expects: of all its positions, whichever the page shows.

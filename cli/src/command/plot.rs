@@ -27,6 +27,8 @@ const MOST: usize = 12;
 const MOST_SMALL: usize = 240;
 /// One point a dot column of the widest chart.
 const POINTS: usize = 801;
+/// One point a pixel of a small chart.
+const SMALL_POINTS: usize = 201;
 /// Colours that read on dark and on light; letters tell curves apart without them.
 const COLOURS: [AnsiColor; 6] = [
     AnsiColor::Cyan,
@@ -64,7 +66,8 @@ pub(super) fn of(args: &PlotArgs, mut job: Job) -> Result<Exit, Failure> {
         None if args.multiples => (each(&job, &evaluator)?, LeftOut::default()),
         None => of_positions(&job, &evaluator)?,
     };
-    let mut chart = chart(&job, &evaluator, &states, args.difference)?;
+    let frequencies = logarithmic(20.0, 20e3, if args.multiples { SMALL_POINTS } else { POINTS });
+    let mut chart = chart(&job, &evaluator, &states, frequencies, args.difference)?;
     if let Some(builds) = args.builds {
         chart.bands = bands::bands(&job, &states, &chart.frequencies, builds)?;
         chart.caption.push_str(&format!("; bands: nine of ten of {builds} builds"));
@@ -166,8 +169,13 @@ fn colour(i: usize) -> Style {
 
 /// The chosen states, and the reference where it is not among them; dB against the reference's level at 100 Hz, or against the reference
 /// at each frequency.
-fn chart(job: &Job, evaluator: &Evaluator<'_>, states: &[State], difference: bool) -> Result<Chart, Failure> {
-    let frequencies = logarithmic(20.0, 20e3, POINTS);
+fn chart(
+    job: &Job,
+    evaluator: &Evaluator<'_>,
+    states: &[State],
+    frequencies: Vec<f64>,
+    difference: bool,
+) -> Result<Chart, Failure> {
     let reference = evaluator.reference();
     let of_reference = evaluator
         .reference_curves(&frequencies, Detail::Response)

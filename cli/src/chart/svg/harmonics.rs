@@ -20,6 +20,8 @@ const GAP: f64 = 30.0;
 const HEAD: f64 = 34.0;
 const STRING: f64 = 26.0;
 const FOOT: f64 = 56.0;
+/// The key alone, where the document has the caption.
+const KEY: f64 = 28.0;
 /// More harmonics than this have the whole width.
 const NARROW: usize = 24;
 /// How far under the highest is shown, dB.
@@ -49,6 +51,8 @@ pub(crate) struct HarmonicsChart {
 pub(crate) struct StringChart {
     /// `String 6, fret 3: 98.0 Hz, 528.1 mm`
     pub(crate) head: String,
+    /// f₁, Hz.
+    pub(crate) fundamental: f64,
     /// Position by position.
     pub(crate) positions: Vec<Stems>,
 }
@@ -93,13 +97,22 @@ impl Stems {
     }
 }
 
+impl StringChart {
+    /// All in words.
+    fn described(&self) -> String {
+        let positions: Vec<String> = self.positions.iter().map(Stems::label).collect();
+        format!("{}: {}.", self.head, positions.join("; "))
+    }
+}
+
 impl HarmonicsChart {
     /// The picture. `title` is whose strings these are.
     pub(crate) fn svg(&self, title: &str, theme: Theme) -> String {
         let columns = self.columns();
         let rows = |string: &StringChart| string.positions.len().div_ceil(columns) as f64;
         let height = HEAD + self.strings.iter().map(|s| STRING + rows(s) * ROOM).sum::<f64>() + FOOT;
-        let described = format!("{}. {}", self.caption, self.described());
+        let described: Vec<String> = self.strings.iter().map(StringChart::described).collect();
+        let described = format!("{}. {}", self.caption, described.join(" "));
         let mut out = opened((WIDTH, height), "", "", (title, &described));
         out.push_str(&style(theme));
         out.push_str(&format!("<rect class=\"paper\" width=\"{WIDTH}\" height=\"{height}\"/>\n"));
@@ -118,13 +131,17 @@ impl HarmonicsChart {
         out
     }
 
-    /// All in words.
-    fn described(&self) -> String {
-        let string = |string: &StringChart| {
-            let positions: Vec<String> = string.positions.iter().map(Stems::label).collect();
-            format!("{}: {}.", string.head, positions.join("; "))
-        };
-        self.strings.iter().map(string).collect::<Vec<_>>().join(" ")
+    /// The charts of one string as a part of a document, which styles them: the picture is of class `stems`, its ids start with `id`.
+    pub(crate) fn inline(&self, id: &str, string: &StringChart) -> String {
+        let columns = self.columns();
+        let bottom = string.positions.len().div_ceil(columns) as f64 * ROOM;
+        let described = format!("{}. {}", self.caption, string.described());
+        let size = (WIDTH, bottom + KEY);
+        let mut out = opened(size, id, " class=\"stems\"", (&string.head, &described));
+        out.push_str(&self.string(string, 0.0, columns));
+        out.push_str(&self.key(bottom + KEY / 2.0));
+        out.push_str("</svg>\n");
+        out
     }
 
     fn columns(&self) -> usize {
@@ -282,7 +299,7 @@ mod tests {
         HarmonicsChart {
             caption: "dB".into(),
             reference: Some("a & b".into()),
-            strings: vec![StringChart { head: "String 6".into(), positions: vec![stems] }],
+            strings: vec![StringChart { head: "String 6".into(), fundamental: 82.4, positions: vec![stems] }],
         }
     }
 
