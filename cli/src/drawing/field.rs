@@ -51,6 +51,8 @@ const FREE: u32 = u32::MAX;
 pub(super) struct Field {
     pub(super) width: i32,
     pub(super) height: i32,
+    /// Column and row of each crossing: looked up, as a search asks for them at every step.
+    places: Vec<(i32, i32)>,
     solid: Vec<bool>,
     /// The pad whose port it is, or in front of whose port it lies.
     port: Vec<u32>,
@@ -70,6 +72,7 @@ impl Field {
         let mut field = Field {
             width,
             height,
+            places: (0..height).flat_map(|y| (0..width).map(move |x| (x, y))).collect(),
             solid: vec![false; count],
             port: vec![FREE; count],
             front: vec![FREE; count],
@@ -115,17 +118,17 @@ impl Field {
     }
 
     pub(super) fn place(&self, at: usize) -> (i32, i32) {
-        (at as i32 % self.width, at as i32 / self.width)
+        self.places[at]
     }
 
     pub(super) fn step(&self, at: usize, way: Way) -> Option<usize> {
-        let (x, y) = self.place(at);
-        self.index(match way {
-            Way::Right => (x + 1, y),
-            Way::Down => (x, y + 1),
-            Way::Left => (x - 1, y),
-            Way::Up => (x, y - 1),
-        })
+        let ((x, y), row) = (self.place(at), self.width as usize);
+        match way {
+            Way::Right => (x + 1 < self.width).then(|| at + 1),
+            Way::Down => (y + 1 < self.height).then(|| at + row),
+            Way::Left => (x > 0).then(|| at - 1),
+            Way::Up => (y > 0).then(|| at - row),
+        }
     }
 
     /// Whether a wire to the pads may come here; ports are ends, not ways.

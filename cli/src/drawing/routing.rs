@@ -158,7 +158,8 @@ impl Search {
                 self.reach(&mut open, front * 4 + out as usize, cost, left(front), START);
             }
         }
-        while let Some(Reverse((_, cost, state))) = open.pop() {
+        while let Some(next) = open.pop() {
+            let (cost, state) = unpacked(next);
             let (at, came) = (state / 4, Way::ALL[state % 4]);
             if self.cost[state] != cost {
                 continue;
@@ -184,17 +185,10 @@ impl Search {
         None
     }
 
-    fn reach(
-        &mut self,
-        open: &mut BinaryHeap<Reverse<(u32, u32, usize)>>,
-        state: usize,
-        cost: u32,
-        left: u32,
-        came: u8,
-    ) {
+    fn reach(&mut self, open: &mut BinaryHeap<Reverse<u128>>, state: usize, cost: u32, left: u32, came: u8) {
         if self.touched[state] != self.round || cost < self.cost[state] {
             (self.touched[state], self.cost[state], self.came[state]) = (self.round, cost, came);
-            open.push(Reverse((cost + left, cost, state)));
+            open.push(packed(cost + left, cost, state));
         }
     }
 
@@ -214,6 +208,16 @@ impl Search {
         path.reverse();
         path
     }
+}
+
+/// What orders the states that are open, in one number: the least in all first, then the least so far, then the first.
+fn packed(all: u32, cost: u32, state: usize) -> Reverse<u128> {
+    Reverse(u128::from(all) << 64 | u128::from(cost) << 32 | u128::from(state as u32))
+}
+
+/// Cost and state of it.
+fn unpacked(Reverse(number): Reverse<u128>) -> (u32, usize) {
+    ((number >> 32) as u32, (number as u32) as usize)
 }
 
 /// Came out of a port.
