@@ -203,6 +203,7 @@ fn positions_may_be_chosen() {
         data["voices"].as_array().expect("voices").iter().filter_map(|v| v["name"].as_str()).collect();
     assert_eq!(names, ["Neck half", "Neck"]);
     assert_eq!(data["start"]["chosen"], 0);
+    assert_eq!(data["start"]["also"], serde_json::json!([1]));
     assert!(page.contains("2 of its positions"));
     let said = session(&root(), &["page", file, "--position", "Neck hall"]);
     assert!(said.contains("exit code 2") && said.contains("did you mean `Neck half`?"), "{said}");
