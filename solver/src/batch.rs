@@ -16,15 +16,10 @@
 //! sample that fails a check goes one route further down; a frequency that fails alone is solved alone. Samples outside the structural class
 //! of the layout (a pot at its stop) have their own layout, pointwise.
 
-mod adjoint;
-mod fill;
 mod kernel;
-mod lane;
 mod plan;
 mod rational;
 mod run;
-mod tape;
-mod width;
 
 use num_complex::Complex64;
 
@@ -34,9 +29,9 @@ use crate::point::Output;
 use crate::quantity::Hertz;
 use crate::values::Gain;
 
+pub use crate::lanes::Width;
 pub use plan::Batch;
 pub use run::BatchWorkspace;
-pub use width::Width;
 
 /// A transfer that is asked for: what a unit amplitude of a source gives at an output.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -43,6 +43,21 @@ macro_rules! push {
     }};
 }
 
+/// A circuit that is built as another one is: see [`Circuit::twin`].
+#[derive(Debug, Clone)]
+pub struct Twin {
+    own: Arc<Topology>,
+    other: Arc<Topology>,
+}
+
+impl Twin {
+    /// Values of the other circuit as values of the own one; `None` for values of a third.
+    pub fn carry(&self, values: Values) -> Option<Values> {
+        let known = values.topology.same_elements(&self.other);
+        known.then(|| Values { topology: Arc::clone(&self.own), numbers: values.numbers })
+    }
+}
+
 impl Circuit {
     /// An empty circuit: the ground node alone.
     pub fn new() -> Self {
@@ -325,6 +340,13 @@ impl Circuit {
     /// Nominal values, to copy and change.
     pub fn values(&self) -> Values {
         Values { topology: Arc::clone(&self.topology), numbers: self.nominal.clone() }
+    }
+
+    /// Whether another circuit, made apart, has the same elements between the same nodes, so that values of it can be carried over to this
+    /// one. `None` where it has not, and where elements listen to a current (they hold handles of their own circuit).
+    pub fn twin(&self, other: &Circuit) -> Option<Twin> {
+        let (own, other) = (Arc::clone(&self.topology), Arc::clone(&other.topology));
+        own.same_structure(&other).then_some(Twin { own, other })
     }
 
     /// All independent sources in order of creation: the index order of [`crate::Point::transfers`].

@@ -180,6 +180,11 @@
 //! A tolerance study or a search asks the same of thousands of sets of values. [`Layout::batch`] prepares it; see [`batch`] for the routes it
 //! takes, how each is checked, and what is promised of bits.
 //!
+//! # Long sweeps
+//!
+//! [`Layout::sweep`] prepares one response, with its slope and the noise at its output, for any number of frequencies, eight at once. What
+//! [`Point::sweep_point`] gives at one frequency it gives at a tenth of the time, checked as strictly.
+//!
 //! # Trust
 //!
 //! The elimination order is static; every solution is checked by its componentwise backward error ([`Point::residual`]), refined where
@@ -205,6 +210,7 @@ mod extremes;
 mod float;
 mod handle;
 mod identity;
+mod lanes;
 mod layout;
 mod modes;
 mod multiport;
@@ -218,13 +224,14 @@ mod quantity;
 mod sensitivity;
 mod sparse;
 mod stamp;
+mod sweep;
 mod tape;
 mod topology;
 mod values;
 mod workspace;
 
 pub use bound::Bounded;
-pub use circuit::Circuit;
+pub use circuit::{Circuit, Twin};
 pub use error::{BuildError, BuildErrorKind, Named, SolveError, SolveErrorKind, Unknown};
 pub use expansion::{Expansion, Term};
 pub use extremes::{Crossing, Extreme, ExtremeKind, Extremes, HalfPower};
@@ -245,6 +252,7 @@ pub use poles::{Degree, poles, zeros};
 pub use quadrature::{GAUSS_KRONROD_21, GaussKronrod};
 pub use quantity::{Farads, Henries, Hertz, Kelvin, Ohms, Siemens};
 pub use sensitivity::{NotSmooth, PeakSensitivities, PeakSensitivity, Response, Sensitivities, Sensitivity};
+pub use sweep::{SweepAnswers, SweepPlan, SweepWorkspace};
 pub use values::{Gain, Values};
 pub use workspace::Workspace;
 

@@ -15,7 +15,7 @@ use crate::tape::Tape;
 use crate::values::{Numbers, Values};
 
 /// A backward error above this is refined once in place.
-const REFINE: f64 = 1e-13;
+pub(crate) const REFINE: f64 = 1e-13;
 /// A backward error above this sends the frequency to the pivoted fallback, and is an error after it.
 pub(crate) const REFUSE: f64 = 1e-11;
 /// Share of the largest unknown of a kind that counts as the size of a smaller one, where noise on an exact zero would upset the check.

@@ -3,11 +3,8 @@
 use multiversion::multiversion;
 use num_complex::Complex64;
 
-use crate::batch::adjoint::Adjoint;
-use crate::batch::lane::{LANES, Lane, Real};
 use crate::batch::rational::Form;
-use crate::batch::tape::{LaneTape, Plan};
-use crate::batch::width::Registers;
+use crate::lanes::{LANES, Lane, LaneTape, Plan, Real, Registers, Substitution};
 use crate::layout::Assembly;
 use crate::tape::Program;
 
@@ -33,8 +30,8 @@ pub(super) struct Asked {
     /// Entries of c.
     pub(super) entries: Vec<(u32, f64)>,
     /// For the rows that are read, and for all.
-    pub(super) lean: Adjoint,
-    pub(super) whole: Adjoint,
+    pub(super) lean: Substitution,
+    pub(super) whole: Substitution,
     /// For each transfer, rows of y with their weights.
     pub(super) reads: Vec<Vec<(u32, f64)>>,
 }

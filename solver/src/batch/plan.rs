@@ -2,19 +2,17 @@
 
 use std::sync::Arc;
 
-use crate::batch::adjoint::Adjoint;
-use crate::batch::fill::Fill;
 use crate::batch::kernel::{Asked, Group, GroupResult, solve};
-use crate::batch::lane::{LANES, Lane, Real};
 use crate::batch::rational::{Form as RationalForm, MOST_SUPPORTS, candidates, choose};
 use crate::batch::run::BatchWorkspace;
-use crate::batch::tape::{LaneTape, Plan};
-use crate::batch::width::Registers;
 use crate::batch::{Parameter, Request, Route, Transfer};
 use crate::error::{SolveError, SolveErrorKind};
 use crate::float::{binade, taxicab};
 use crate::handle::{Element, Source};
-use crate::layout::{Assembly, Current, Form, Layout};
+use crate::lanes::{
+    Entries, Fill, LANES, Lane, LaneTape, Plan, Real, Registers, Substitution, driven, observed,
+};
+use crate::layout::{Assembly, Form, Layout};
 use crate::point::Output;
 use crate::quantity::Hertz;
 use crate::tape::Program;
@@ -118,52 +116,6 @@ fn element_of(parameter: Parameter) -> Element {
     }
 }
 
-/// Rows that a source drives, with their weights; and entries that observe an output, by column.
-type Entries = Vec<(u32, f64)>;
-
-fn driven(assembly: &Assembly, source: Source) -> Entries {
-    match source {
-        Source::Voltage(e) => assembly.source_row[e.index()].map(|row| (row, 1.0)).into_iter().collect(),
-        Source::Current(e) => {
-            let ends = &assembly.topology.current_sources[e.index()];
-            difference(assembly, ends.b, ends.a)
-        }
-    }
-}
-
-fn difference(assembly: &Assembly, a: u32, b: u32) -> Entries {
-    let [a, b] = [a, b].map(|node| assembly.row(node));
-    if a == b {
-        return Vec::new();
-    }
-    [(a, 1.0), (b, -1.0)].into_iter().filter_map(|(row, weight)| Some((row?, weight))).collect()
-}
-
-/// `None` where the lanes can't decide: between islands, or a current that nothing fixes.
-fn observed(assembly: &Assembly, output: Output) -> Result<Option<Entries>, SolveError> {
-    match output {
-        Output::Voltage(a, b) => {
-            if let Some(node) = [a, b].into_iter().find(|&node| !assembly.topology.owns_node(node)) {
-                return Err(SolveErrorKind::ForeignNode { node }.into());
-            }
-            Ok(assembly.same_island(a, b).then(|| difference(assembly, a.index, b.index)))
-        }
-        Output::Current(branch) => {
-            if !assembly.topology.owns(branch.into()) {
-                return Err(SolveErrorKind::ForeignElement { element: branch.into() }.into());
-            }
-            match assembly.currents.of(branch) {
-                Current::Zero => Ok(Some(Vec::new())),
-                Current::Unknown(i) => Ok(Some(vec![(i, 1.0)])),
-                Current::Free => Ok(None),
-                Current::Unprobed => {
-                    Err(SolveErrorKind::NotProbed { branch: assembly.topology.named(branch) }.into())
-                }
-            }
-        }
-    }
-}
-
 impl Lanes {
     /// `None` where only the pointwise route can tell what is determined.
     fn new(
@@ -196,8 +148,8 @@ impl Lanes {
             .map(|(_, entries, reads)| {
                 let wanted: Vec<u32> = reads.iter().flatten().map(|&(row, _)| row).collect();
                 Asked {
-                    lean: Adjoint::new(program, &entries, Some(&wanted)),
-                    whole: Adjoint::new(program, &entries, None),
+                    lean: Substitution::adjoint(program, &entries, Some(&wanted)),
+                    whole: Substitution::adjoint(program, &entries, None),
                     entries,
                     reads,
                 }

@@ -8,8 +8,8 @@
 //! What this costs in accuracy is Σ|ℓₖ(ω²)|·|D(jωₖ)| over |D(jω)|. Supports that keep it small are Leja points under the weight 1/|D|
 //! (L. Reichel, BIT 30 (1990) 332–346, quoted from memory), out of band too; they are chosen once for the nominal values.
 
-use crate::batch::lane::{LANES, Real};
 use crate::float::{exp, ln};
+use crate::lanes::{LANES, Real};
 
 /// Candidates for supports.
 pub(super) const CANDIDATES: usize = 16 * LANES;

@@ -3,12 +3,11 @@
 use num_complex::Complex64;
 
 use crate::batch::kernel::{GroupResult, Sweep, SweepResult, evaluate, solve};
-use crate::batch::lane::{LANES, Lane, Real};
 use crate::batch::plan::{Batch, Lanes};
 use crate::batch::rational::Form;
-use crate::batch::tape::LaneTape;
 use crate::batch::{BatchResult, Method, Parameter, Status};
 use crate::error::{SolveError, SolveErrorKind};
+use crate::lanes::{LANES, Lane, LaneTape, Real};
 use crate::layout::Layout;
 use crate::point::Outcome;
 use crate::tape::Program;

@@ -59,7 +59,7 @@ impl Point<'_> {
     }
 
     /// Whether every source may have any amplitude, whatever the others have.
-    pub(super) fn every_source_is_free(&mut self) -> Result<(), SolveError> {
+    pub(crate) fn every_source_is_free(&mut self) -> Result<(), SolveError> {
         if !self.w.assembly.loops.is_empty() {
             return Err(self.loop_error(0));
         }

@@ -1,13 +1,13 @@
 //! The elimination program of the layout, run over lanes of frequencies.
 
-use crate::batch::adjoint::Adjoint;
-use crate::batch::lane::{Lane, Real};
+use crate::lanes::Substitution;
+use crate::lanes::{Lane, Real};
 use crate::layout::Assembly;
 use crate::tape::{CANCELLED, Program};
 
 /// What is the same in every run: which slots to set, and from what.
 #[derive(Debug, Clone)]
-pub(super) struct Plan {
+pub(crate) struct Plan {
     /// (slot, place of the matrix) of entries that have a resistive part only, a reactive one only, or both.
     resistive: Vec<(u32, u32)>,
     reactive: Vec<(u32, u32)>,
@@ -16,11 +16,11 @@ pub(super) struct Plan {
     resets: Vec<(u32, f64)>,
     constants: Vec<(u32, f64)>,
     /// Pivots that are not constant: (number, slot).
-    pub(super) pivots: Vec<(u32, u32)>,
+    pub(crate) pivots: Vec<(u32, u32)>,
 }
 
 impl Plan {
-    pub(super) fn new(assembly: &Assembly, program: &Program) -> Plan {
+    pub(crate) fn new(assembly: &Assembly, program: &Program) -> Plan {
         let places = assembly.pattern.col.len();
         let (mut has_real, mut has_imaginary) = (vec![false; places], vec![false; places]);
         for &(place, _, law) in &assembly.stamps {
@@ -52,18 +52,18 @@ impl Plan {
 
 /// Numeric storage of a factorisation in each lane.
 #[derive(Debug, Clone)]
-pub(super) struct LaneTape {
-    pub(super) values: Vec<Lane>,
-    pub(super) inverse: Vec<Lane>,
+pub(crate) struct LaneTape {
+    pub(crate) values: Vec<Lane>,
+    pub(crate) inverse: Vec<Lane>,
     size: Vec<Real>,
     /// c by column, then y by row.
-    pub(super) vector: Vec<Lane>,
+    pub(crate) vector: Vec<Lane>,
     /// Above 0 where a pivot was zero, not finite, or what cancellation left.
-    pub(super) unsound: Real,
+    pub(crate) unsound: Real,
 }
 
 impl LaneTape {
-    pub(super) fn new(plan: &Plan, program: &Program) -> LaneTape {
+    pub(crate) fn new(plan: &Plan, program: &Program) -> LaneTape {
         let mut values = vec![Lane::ZERO; program.template.len()];
         for &(slot, value) in &plan.constants {
             values[slot as usize] = Lane::real(value);
@@ -79,7 +79,7 @@ impl LaneTape {
 
     /// Fills G + jω·C and factors it.
     #[inline(always)]
-    pub(super) fn factor(&mut self, plan: &Plan, program: &Program, g: &[f64], c: &[f64], omega: &Real) {
+    pub(crate) fn factor(&mut self, plan: &Plan, program: &Program, g: &[f64], c: &[f64], omega: &Real) {
         let values = &mut self.values[..];
         for &(slot, place) in &plan.resistive {
             values[slot as usize] = Lane::real(g[place as usize]);
@@ -135,7 +135,7 @@ impl LaneTape {
 
     /// The determinant over a constant: the product of the pivots, each scaled by its power of two.
     #[inline(always)]
-    pub(super) fn determinant(&self, plan: &Plan, scale: &[f64]) -> Lane {
+    pub(crate) fn determinant(&self, plan: &Plan, scale: &[f64]) -> Lane {
         let mut product = Lane::ONE;
         for (&(_, slot), &scale) in plan.pivots.iter().zip(scale) {
             product = product * self.values[slot as usize].scaled(scale);
@@ -144,13 +144,13 @@ impl LaneTape {
     }
 
     #[inline(always)]
-    pub(super) fn solve(&mut self, adjoint: &Adjoint) {
+    pub(crate) fn solve(&mut self, adjoint: &Substitution) {
         adjoint.run(&self.values, &self.inverse, &mut self.vector);
     }
 
     /// Sum of weighted entries of y.
     #[inline(always)]
-    pub(super) fn read(&self, n: usize, rows: &[(u32, f64)]) -> Lane {
+    pub(crate) fn read(&self, n: usize, rows: &[(u32, f64)]) -> Lane {
         match *rows {
             [(row, 1.0)] => self.vector[n + row as usize],
             _ => rows
@@ -161,7 +161,7 @@ impl LaneTape {
 
     /// The componentwise backward error of the last solve, of its sum over the entries of c: as in the pointwise workspace.
     #[inline(always)]
-    pub(super) fn residual(
+    pub(crate) fn residual(
         &self,
         assembly: &Assembly,
         entries: &[(u32, f64)],

@@ -16,7 +16,7 @@ pub enum Width {
 
 /// A width that is there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Registers {
+pub(crate) enum Registers {
     Baseline,
     Avx2,
     Avx512,
@@ -33,7 +33,7 @@ impl Width {
     }
 
     /// `None` if this processor does not have it.
-    pub(super) fn registers(self) -> Option<Registers> {
+    pub(crate) fn registers(self) -> Option<Registers> {
         match self {
             Width::Auto if has_avx512() => Some(Registers::Avx512),
             Width::Auto if has_avx2() => Some(Registers::Avx2),

@@ -5,7 +5,7 @@ use crate::stamp::Law;
 use crate::values::Numbers;
 
 #[derive(Debug, Clone)]
-pub(super) struct Fill {
+pub(crate) struct Fill {
     laws: Vec<Law>,
     /// (place, sign, law).
     resistive: Vec<(u32, f64, u32)>,
@@ -15,7 +15,7 @@ pub(super) struct Fill {
 }
 
 impl Fill {
-    pub(super) fn new(assembly: &Assembly) -> Fill {
+    pub(crate) fn new(assembly: &Assembly) -> Fill {
         let (mut laws, mut resistive, mut reactive) = (Vec::new(), Vec::new(), Vec::new());
         for &(place, sign, law) in &assembly.stamps {
             // The stamps of an element follow each other.
@@ -39,7 +39,7 @@ impl Fill {
 
     /// How much of the smallest conductance of a node its sum has swallowed: ε·Σg/min g, the largest of all nodes. A response can't depend
     /// on it by more.
-    pub(super) fn swallowed(&self, coefficients: &[f64]) -> f64 {
+    pub(crate) fn swallowed(&self, coefficients: &[f64]) -> f64 {
         let share = |list: &Vec<u32>| {
             let terms = list.iter().map(|&law| coefficients[law as usize]);
             let (sum, least) =
@@ -49,12 +49,12 @@ impl Fill {
         f64::EPSILON * self.sums.iter().map(share).fold(0.0, f64::max)
     }
 
-    pub(super) fn laws(&self) -> usize {
+    pub(crate) fn laws(&self) -> usize {
         self.laws.len()
     }
 
     /// Entries of G and C by place; `coefficients` is scratch, a number for each law.
-    pub(super) fn run(&self, numbers: &Numbers, coefficients: &mut [f64], g: &mut [f64], c: &mut [f64]) {
+    pub(crate) fn run(&self, numbers: &Numbers, coefficients: &mut [f64], g: &mut [f64], c: &mut [f64]) {
         for (coefficient, law) in coefficients.iter_mut().zip(&self.laws) {
             *coefficient = law.coefficient(numbers);
         }

@@ -5,13 +5,15 @@
 
 use std::ops::{Add, Mul, Sub};
 
+use num_complex::Complex64;
+
 /// Lanes handled together. The widest registers hold this many numbers; narrower ones take it in two or four.
-pub(super) const LANES: usize = 8;
+pub(crate) const LANES: usize = 8;
 
 /// A real number a lane.
 #[derive(Debug, Clone, Copy)]
 #[repr(C, align(64))]
-pub(super) struct Real(pub(super) [f64; LANES]);
+pub(crate) struct Real(pub(crate) [f64; LANES]);
 
 macro_rules! each {
     ($a:expr, $b:expr, $op:expr) => {{
@@ -49,37 +51,37 @@ impl Mul for Real {
 }
 
 impl Real {
-    pub(super) const ZERO: Real = Real([0.0; LANES]);
+    pub(crate) const ZERO: Real = Real([0.0; LANES]);
 
     #[inline(always)]
-    pub(super) fn splat(x: f64) -> Real {
+    pub(crate) fn splat(x: f64) -> Real {
         Real([x; LANES])
     }
 
     #[inline(always)]
-    pub(super) fn abs(self) -> Real {
+    pub(crate) fn abs(self) -> Real {
         each!(self, self, |a: f64, _| a.abs())
     }
 
     #[inline(always)]
-    pub(super) fn reciprocal(self) -> Real {
+    pub(crate) fn reciprocal(self) -> Real {
         each!(self, self, |a: f64, _| 1.0 / a)
     }
 
     #[inline(always)]
-    pub(super) fn over(self, other: Real) -> Real {
+    pub(crate) fn over(self, other: Real) -> Real {
         each!(self, other, |a: f64, b: f64| a / b)
     }
 
     /// The larger one; NaN in `other` stays.
     #[inline(always)]
-    pub(super) fn max(self, other: Real) -> Real {
+    pub(crate) fn max(self, other: Real) -> Real {
         each!(self, other, |a: f64, b: f64| if b <= a { a } else { b })
     }
 
     /// `marks`, and 1 where not self > limit, so also where self is NaN.
     #[inline(always)]
-    pub(super) fn mark_unless_above(self, limit: Real, marks: Real) -> Real {
+    pub(crate) fn mark_unless_above(self, limit: Real, marks: Real) -> Real {
         let over = each!(self, limit, |a: f64, b: f64| if a > b { 0.0 } else { 1.0 });
         marks.max(over)
     }
@@ -88,9 +90,9 @@ impl Real {
 /// A complex number a lane.
 #[derive(Debug, Clone, Copy)]
 #[repr(C)]
-pub(super) struct Lane {
-    pub(super) re: Real,
-    pub(super) im: Real,
+pub(crate) struct Lane {
+    pub(crate) re: Real,
+    pub(crate) im: Real,
 }
 
 impl Add for Lane {
@@ -118,28 +120,34 @@ impl Mul for Lane {
 }
 
 impl Lane {
-    pub(super) const ZERO: Lane = Lane { re: Real::ZERO, im: Real::ZERO };
-    pub(super) const ONE: Lane = Lane { re: Real([1.0; LANES]), im: Real::ZERO };
+    pub(crate) const ZERO: Lane = Lane { re: Real::ZERO, im: Real::ZERO };
+    pub(crate) const ONE: Lane = Lane { re: Real([1.0; LANES]), im: Real::ZERO };
+
+    /// The number of one lane.
+    #[inline(always)]
+    pub(crate) fn at(&self, i: usize) -> Complex64 {
+        Complex64::new(self.re.0[i], self.im.0[i])
+    }
 
     #[inline(always)]
-    pub(super) fn real(x: f64) -> Lane {
+    pub(crate) fn real(x: f64) -> Lane {
         Lane { re: Real::splat(x), im: Real::ZERO }
     }
 
     #[inline(always)]
-    pub(super) fn scaled(self, x: f64) -> Lane {
+    pub(crate) fn scaled(self, x: f64) -> Lane {
         Lane { re: self.re * Real::splat(x), im: self.im * Real::splat(x) }
     }
 
     /// |re| + |im|.
     #[inline(always)]
-    pub(super) fn taxicab(self) -> Real {
+    pub(crate) fn taxicab(self) -> Real {
         self.re.abs() + self.im.abs()
     }
 
     /// 1/z by the squares of its parts. Where these leave the range of numbers the lane is not finite, or zero.
     #[inline(always)]
-    pub(super) fn reciprocal(self) -> Lane {
+    pub(crate) fn reciprocal(self) -> Lane {
         let inverse = (self.re * self.re + self.im * self.im).reciprocal();
         Lane { re: self.re * inverse, im: (Real::ZERO - self.im) * inverse }
     }

@@ -1,0 +1,387 @@
+//! One response of one network along any list of frequencies, eight frequencies at once: with its slope, the transfers of the sources
+//! that are excited, and the noise at its output.
+//!
+//! A [`SweepPlan`] is made once for a layout and serves every set of values of its structural class; threads share it. A
+//! [`SweepWorkspace`] is the storage of one thread. Each frequency is checked: pivots, the componentwise backward error of Aᵀ·y = c, and
+//! cᵀx of the forward solve against yᵀb of the adjoint one. One that fails a check is solved alone, as [`crate::Point::sweep_point`]
+//! does, and so are all where the structure leaves something to decide (islands, loops of sources). The answers at a frequency depend on
+//! nothing but the values and that frequency, to the last bit.
+
+mod kernel;
+
+use std::sync::Arc;
+
+use num_complex::Complex64;
+
+use crate::error::SolveError;
+use crate::handle::Source;
+use crate::lanes::{
+    Entries, Fill, LANES, Lane, LaneTape, Plan, Real, Registers, Substitution, Width, difference, driven,
+    observed,
+};
+use crate::layout::{Assembly, Current, Form, Layout};
+use crate::noise::Noise;
+use crate::point::{Outcome, Output, Point, SweepPoint};
+use crate::quantity::Hertz;
+use crate::sensitivity::Response;
+use crate::sweep::kernel::{Group, GroupAnswers};
+use crate::tape::Program;
+use crate::values::Values;
+use crate::workspace::Workspace;
+
+/// cᵀx and yᵀb may differ by this share of the terms of yᵀb.
+const AGREE: f64 = 1e-11;
+
+/// What is the same for all values of a structural class.
+#[derive(Debug, Clone)]
+pub struct SweepPlan(Arc<Inner>);
+
+#[derive(Debug)]
+struct Inner {
+    assembly: Arc<Assembly>,
+    wanted: Wanted,
+    noise: Option<Noise>,
+    registers: Registers,
+    lanes: Option<Lanes>,
+}
+
+/// A response that owns its excitation.
+#[derive(Debug)]
+enum Wanted {
+    Transfer(Vec<(Source, Complex64)>, Output),
+    Impedance(crate::handle::Node, crate::handle::Node),
+}
+
+impl Wanted {
+    fn response(&self) -> Response<'_> {
+        match self {
+            Wanted::Transfer(excitation, output) => Response::Transfer(excitation, *output),
+            Wanted::Impedance(a, b) => Response::Impedance(*a, *b),
+        }
+    }
+}
+
+/// What the lanes do, where they can.
+#[derive(Debug)]
+struct Lanes {
+    program: Arc<Program>,
+    plan: Plan,
+    fill: Fill,
+    /// c, by column.
+    entries: Entries,
+    adjoint: Substitution,
+    forward: Substitution,
+    /// For each source, or for the port: rows of y with their weights, and the amplitude.
+    reads: Vec<(Entries, f64)>,
+    hiss: Vec<Hiss>,
+}
+
+/// One source of noise.
+#[derive(Debug)]
+struct Hiss {
+    /// Rows of y with their weights.
+    rows: Entries,
+    density: Density,
+}
+
+/// V²/Hz or A²/Hz.
+#[derive(Debug, Clone, Copy)]
+enum Density {
+    /// 4kT (W/Hz) over the resistance of that index.
+    Over(f64, usize),
+    /// 4kT times it.
+    Times(f64, usize),
+    Stated(f64),
+}
+
+/// Storage of one thread for a [`SweepPlan`].
+#[derive(Debug, Clone)]
+pub struct SweepWorkspace {
+    plan: SweepPlan,
+    values: Option<Values>,
+    lanes: Option<Storage>,
+    /// Made when a frequency is to be solved alone.
+    pointwise: Option<Box<Workspace>>,
+    row: Vec<Complex64>,
+}
+
+#[derive(Debug, Clone)]
+struct Storage {
+    coefficients: Vec<f64>,
+    g: Vec<f64>,
+    c: Vec<f64>,
+    /// For each source of noise, its density.
+    densities: Vec<f64>,
+    tape: LaneTape,
+    /// b by row, then x by column.
+    x: Vec<Lane>,
+    group: GroupAnswers,
+}
+
+/// Answers along a sweep. Reused, it allocates only to grow.
+#[derive(Debug, Clone, Default)]
+pub struct SweepAnswers {
+    points: Vec<SweepPoint>,
+    transfers: Vec<Complex64>,
+    sources: usize,
+    alone: u32,
+}
+
+impl SweepAnswers {
+    /// How many frequencies failed a check in the lanes, and were solved alone.
+    pub fn alone(&self) -> u32 {
+        self.alone
+    }
+
+    /// Response, slope and noise density (0 if none was asked for) at each frequency.
+    pub fn points(&self) -> &[SweepPoint] {
+        &self.points
+    }
+
+    /// Transfers of the sources at one frequency, in the order of the excitation; none of an impedance. Panics if there is no such
+    /// frequency.
+    pub fn transfers(&self, frequency: usize) -> &[Complex64] {
+        &self.transfers[frequency * self.sources..][..self.sources]
+    }
+}
+
+impl Layout {
+    /// Prepares sweeps of one response, with the noise at its output if that is wanted.
+    ///
+    /// # Errors
+    /// Those of [`Point::sweep_point`] or [`Point::impedance`] that do not depend on values; [`crate::SolveErrorKind::Width`] if this
+    /// processor has no such registers.
+    pub fn sweep(
+        &self,
+        of: Response<'_>,
+        noise: Option<&Noise>,
+        width: Width,
+    ) -> Result<SweepPlan, SolveError> {
+        let assembly = Arc::clone(&self.assembly);
+        let registers = width.registers().ok_or(crate::error::SolveErrorKind::Width)?;
+        let mut workspace = Workspace::new(Arc::clone(&assembly));
+        let mut point = Point { w: &mut workspace };
+        let wanted = match of {
+            Response::Transfer(excitation, output) => {
+                point.every_source_is_free()?;
+                point.excitation_holds(excitation)?;
+                Wanted::Transfer(excitation.to_vec(), output)
+            }
+            Response::Impedance(a, b) => {
+                point.own_node(a)?;
+                point.own_node(b)?;
+                Wanted::Impedance(a, b)
+            }
+        };
+        if let Some(noise) = noise {
+            point.noise_holds(noise)?;
+        }
+        let lanes = Lanes::new(&assembly, of, noise)?;
+        let inner = Inner { assembly, wanted, noise: noise.cloned(), registers, lanes };
+        Ok(SweepPlan(Arc::new(inner)))
+    }
+}
+
+impl Lanes {
+    /// `None` where each frequency has to be looked at alone.
+    fn new(
+        assembly: &Assembly,
+        of: Response<'_>,
+        noise: Option<&Noise>,
+    ) -> Result<Option<Lanes>, SolveError> {
+        let (entries, reads) = match of {
+            Response::Transfer(excitation, output) => {
+                let reads: Vec<(Entries, f64)> = excitation
+                    .iter()
+                    .map(|&(source, amplitude)| (driven(assembly, source), amplitude.re))
+                    .collect();
+                let real = excitation.iter().all(|(_, amplitude)| amplitude.im == 0.0);
+                (observed(assembly, output)?.filter(|_| real), reads)
+            }
+            Response::Impedance(a, b) => {
+                let ends = difference(assembly, a.index, b.index);
+                let entries = (assembly.same_island(a, b)).then(|| ends.clone());
+                (entries, vec![(ends, 1.0)])
+            }
+        };
+        let decided = assembly.loops.is_empty()
+            && assembly.spanning.is_empty()
+            && assembly.source_spans.iter().all(Option::is_none);
+        let Some((entries, program)) =
+            entries.zip(assembly.program.clone()).filter(|_| decided && !assembly.dc)
+        else {
+            return Ok(None);
+        };
+        let driving: Vec<(u32, f64)> = reads
+            .iter()
+            .flat_map(|(rows, amplitude)| rows.iter().map(move |&(row, weight)| (row, weight * amplitude)))
+            .collect();
+        let columns =
+            assembly.reactive.iter().map(|&(_, _, col)| col).chain(entries.iter().map(|entry| entry.0));
+        Ok(Some(Lanes {
+            plan: Plan::new(assembly, &program),
+            fill: Fill::new(assembly),
+            adjoint: Substitution::adjoint(&program, &entries, None),
+            forward: Substitution::forward(&program, &driving, &columns.collect::<Vec<_>>()),
+            hiss: noise.map(|noise| hiss(assembly, noise)).unwrap_or_default(),
+            entries,
+            reads,
+            program,
+        }))
+    }
+}
+
+/// As `Point::each_noise_amplitude`, without what makes none.
+fn hiss(assembly: &Assembly, noise: &Noise) -> Vec<Hiss> {
+    let resistors = assembly.topology.resistors.iter().enumerate().filter_map(|(i, e)| {
+        let power = noise.power(i as u32);
+        let (rows, density) = match (assembly.resistor_form(i), assembly.resistor_current(i)) {
+            (Form::Admittance, _) => (difference(assembly, e.a, e.b), Density::Over(power, i)),
+            (Form::Series, Current::Unknown(row)) => (vec![(row, 1.0)], Density::Times(power, i)),
+            _ => return None,
+        };
+        (power > 0.0).then_some(Hiss { rows, density })
+    });
+    let stated = noise.densities().iter().filter(|(_, density)| *density > 0.0);
+    let stated = stated
+        .map(|&(source, density)| Hiss { rows: driven(assembly, source), density: Density::Stated(density) });
+    resistors.chain(stated).filter(|hiss| !hiss.rows.is_empty()).collect()
+}
+
+impl SweepPlan {
+    /// Storage for one thread. Values have to be loaded before anything is asked.
+    pub fn workspace(&self) -> SweepWorkspace {
+        let Inner { assembly, lanes, .. } = &*self.0;
+        let places = assembly.pattern.col.len();
+        let storage = lanes.as_ref().map(|lanes| Storage {
+            coefficients: vec![0.0; lanes.fill.laws()],
+            g: vec![0.0; places],
+            c: vec![0.0; places],
+            densities: vec![0.0; lanes.hiss.len()],
+            tape: LaneTape::new(&lanes.plan, &lanes.program),
+            x: vec![Lane::ZERO; 2 * lanes.program.n],
+            group: GroupAnswers::new(lanes.reads.len()),
+        });
+        SweepWorkspace { plan: self.clone(), values: None, lanes: storage, pointwise: None, row: Vec::new() }
+    }
+}
+
+impl SweepWorkspace {
+    /// Takes values over, of the structural class of the layout.
+    ///
+    /// # Errors
+    /// [`crate::SolveErrorKind::ForeignValues`], [`crate::SolveErrorKind::OtherClass`], [`crate::SolveErrorKind::Coupling`].
+    pub fn load(&mut self, values: &Values) -> Result<(), SolveError> {
+        let Inner { assembly, lanes, .. } = &*self.plan.0;
+        assembly.check_values(values)?;
+        if let (Some(lanes), Some(storage)) = (lanes, &mut self.lanes) {
+            let numbers = &values.numbers;
+            lanes.fill.run(numbers, &mut storage.coefficients, &mut storage.g, &mut storage.c);
+            for (density, hiss) in storage.densities.iter_mut().zip(&lanes.hiss) {
+                *density = match hiss.density {
+                    Density::Over(power, i) => power / numbers.resistance[i],
+                    Density::Times(power, i) => power * numbers.resistance[i],
+                    Density::Stated(density) => density,
+                };
+            }
+        }
+        match &mut self.values {
+            Some(own) => own.numbers.copy_from(&values.numbers),
+            none => *none = Some(values.clone()),
+        }
+        Ok(())
+    }
+
+    /// Answers at frequencies above 0, into `out`. [`Outcome::Undetermined`] where nothing fixes the output, or no current can flow
+    /// through the port, at one of them.
+    ///
+    /// # Errors
+    /// [`crate::SolveErrorKind::Frequency`]; those of [`Point::sweep_point`] and [`Point::impedance_and_slope`].
+    ///
+    /// # Panics
+    /// If no values were loaded.
+    pub fn along(
+        &mut self,
+        frequencies: &[Hertz],
+        out: &mut SweepAnswers,
+    ) -> Result<Outcome<()>, SolveError> {
+        let plan = Arc::clone(&self.plan.0);
+        out.sources = match &plan.wanted {
+            Wanted::Transfer(excitation, _) => excitation.len(),
+            Wanted::Impedance(..) => 0,
+        };
+        out.points.clear();
+        out.transfers.clear();
+        out.alone = 0;
+        if let Some(bad) = frequencies.iter().find(|f| !(f.0 > 0.0 && f.0.is_finite())) {
+            return Err(crate::error::SolveErrorKind::Frequency(bad.0).into());
+        }
+        for chunk in frequencies.chunks(LANES) {
+            let sound = match (&plan.lanes, &mut self.lanes) {
+                (Some(lanes), Some(storage)) => {
+                    let omega = Real(std::array::from_fn(|i| {
+                        std::f64::consts::TAU * chunk.get(i).unwrap_or(&chunk[0]).0
+                    }));
+                    storage.solve(&plan, lanes, &omega);
+                    storage.group.sound()
+                }
+                _ => [false; LANES],
+            };
+            for (i, &f) in chunk.iter().enumerate() {
+                if sound[i]
+                    && let Some(storage) = &self.lanes
+                {
+                    let group = &storage.group;
+                    out.points.push(group.point(i));
+                    out.transfers.extend(group.transfers[..out.sources].iter().map(|lane| lane.at(i)));
+                } else if self.alone(f, out)? == Outcome::Undetermined {
+                    return Ok(Outcome::Undetermined);
+                }
+            }
+        }
+        Ok(Outcome::Known(()))
+    }
+
+    #[cold]
+    fn alone(&mut self, f: Hertz, out: &mut SweepAnswers) -> Result<Outcome<()>, SolveError> {
+        out.alone += 1;
+        let plan = &*self.plan.0;
+        let values = self.values.as_ref().expect("values are loaded before anything is asked");
+        let workspace =
+            self.pointwise.get_or_insert_with(|| Box::new(Workspace::new(Arc::clone(&plan.assembly))));
+        let mut point = workspace.factor(values, f)?;
+        let Some((response, slope)) = point.value_and_slope(plan.wanted.response())? else {
+            return Ok(Outcome::Undetermined);
+        };
+        let mut noise = 0.0;
+        if let Wanted::Transfer(excitation, output) = &plan.wanted {
+            if point.transfers(*output, &mut self.row)? == Outcome::Undetermined {
+                return Ok(Outcome::Undetermined);
+            }
+            let place = |source| plan.assembly.topology.place_of_source(source);
+            out.transfers.extend(excitation.iter().map(|&(source, _)| self.row[place(source)]));
+            if let Some(stated) = &plan.noise {
+                let Outcome::Known(density) = point.noise_density(stated, *output)? else {
+                    return Ok(Outcome::Undetermined);
+                };
+                noise = density;
+            }
+        }
+        out.points.push(SweepPoint { response, slope, noise });
+        Ok(Outcome::Known(()))
+    }
+}
+
+impl Storage {
+    fn solve(&mut self, plan: &Inner, lanes: &Lanes, omega: &Real) {
+        let group = Group {
+            lanes,
+            assembly: &plan.assembly,
+            g: &self.g,
+            c: &self.c,
+            densities: &self.densities,
+            omega,
+        };
+        kernel::solve(plan.registers, &group, &mut self.tape, &mut self.x, &mut self.group);
+    }
+}

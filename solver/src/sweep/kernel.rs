@@ -1,0 +1,125 @@
+//! One group of lanes, compiled for each width of registers.
+
+use multiversion::multiversion;
+
+use crate::lanes::{LANES, Lane, LaneTape, Real, Registers};
+use crate::layout::Assembly;
+use crate::point::SweepPoint;
+use crate::sweep::{AGREE, Lanes};
+use crate::workspace::REFINE;
+
+#[derive(Debug)]
+pub(super) struct Group<'a> {
+    pub(super) lanes: &'a Lanes,
+    pub(super) assembly: &'a Assembly,
+    /// Matrix entries without and with their jω.
+    pub(super) g: &'a [f64],
+    pub(super) c: &'a [f64],
+    pub(super) densities: &'a [f64],
+    pub(super) omega: &'a Real,
+}
+
+#[derive(Debug, Clone)]
+pub(super) struct GroupAnswers {
+    response: Lane,
+    slope: Lane,
+    noise: Real,
+    pub(super) transfers: Vec<Lane>,
+    unsound: Real,
+    /// Backward error of the adjoint solve.
+    residual: Real,
+    /// How far the forward solve is from it.
+    apart: Real,
+}
+
+impl GroupAnswers {
+    pub(super) fn new(reads: usize) -> GroupAnswers {
+        GroupAnswers {
+            response: Lane::ZERO,
+            slope: Lane::ZERO,
+            noise: Real::ZERO,
+            transfers: vec![Lane::ZERO; reads],
+            unsound: Real::ZERO,
+            residual: Real::ZERO,
+            apart: Real::ZERO,
+        }
+    }
+
+    /// Which lanes pass all checks; one that is not a number does not.
+    pub(super) fn sound(&self) -> [bool; LANES] {
+        std::array::from_fn(|i| {
+            let finite =
+                [self.slope.re.0[i], self.slope.im.0[i], self.noise.0[i]].iter().all(|x| x.is_finite());
+            self.unsound.0[i] == 0.0 && self.residual.0[i] <= REFINE && self.apart.0[i] <= AGREE && finite
+        })
+    }
+
+    pub(super) fn point(&self, i: usize) -> SweepPoint {
+        SweepPoint { response: self.response.at(i), slope: self.slope.at(i), noise: self.noise.0[i] }
+    }
+}
+
+impl Group<'_> {
+    #[inline(always)]
+    fn solve(&self, tape: &mut LaneTape, x: &mut [Lane], out: &mut GroupAnswers) {
+        let Group { lanes, assembly, g, c, omega, .. } = *self;
+        let n = lanes.program.n;
+        tape.factor(&lanes.plan, &lanes.program, g, c, omega);
+        tape.solve(&lanes.adjoint);
+        lanes.forward.run(&tape.values, &tape.inverse, x);
+        let (mut response, mut size) = (Lane::ZERO, Real::ZERO);
+        for ((rows, amplitude), transfer) in lanes.reads.iter().zip(&mut out.transfers) {
+            *transfer = tape.read(n, rows);
+            let part = transfer.scaled(*amplitude);
+            response = response + part;
+            size = size + part.taxicab();
+        }
+        let mut other = Lane::ZERO;
+        for &(col, weight) in &lanes.entries {
+            other = other + x[n + col as usize].scaled(weight);
+        }
+        // The least size lets 0/0 be 0.
+        out.apart = (other - response).taxicab().over(size + Real::splat(f64::MIN_POSITIVE));
+        // −jω·yᵀCx.
+        let mut sum = Lane::ZERO;
+        for &(place, row, col) in &assembly.reactive {
+            let product = tape.vector[n + row as usize] * x[n + col as usize];
+            sum = sum + product.scaled(c[place as usize]);
+        }
+        out.slope = Lane { re: *omega * sum.im, im: Real::ZERO - *omega * sum.re };
+        let mut noise = Real::ZERO;
+        for (hiss, &density) in lanes.hiss.iter().zip(self.densities) {
+            let amplitude = tape.read(n, &hiss.rows);
+            let square = amplitude.re * amplitude.re + amplitude.im * amplitude.im;
+            noise = noise + square * Real::splat(density);
+        }
+        out.noise = noise;
+        out.response = response;
+        out.residual = tape.residual(assembly, &lanes.entries, g, c, omega);
+        out.unsound = tape.unsound;
+    }
+}
+
+pub(super) fn solve(
+    registers: Registers,
+    group: &Group<'_>,
+    tape: &mut LaneTape,
+    x: &mut [Lane],
+    out: &mut GroupAnswers,
+) {
+    match registers {
+        Registers::Baseline => group.solve(tape, x, out),
+        Registers::Avx2 => solve_avx2(group, tape, x, out),
+        Registers::Avx512 => solve_avx512(group, tape, x, out),
+    }
+}
+
+#[multiversion(targets("x86_64+avx+avx2"))]
+fn solve_avx2(group: &Group<'_>, tape: &mut LaneTape, x: &mut [Lane], out: &mut GroupAnswers) {
+    group.solve(tape, x, out);
+}
+
+#[multiversion(targets("x86_64+avx+avx2+avx512f+avx512vl+avx512dq+avx512bw"))]
+fn solve_avx512(group: &Group<'_>, tape: &mut LaneTape, x: &mut [Lane], out: &mut GroupAnswers) {
+    group.solve(tape, x, out);
+}
