@@ -3,11 +3,11 @@
 use std::borrow::Cow;
 
 use num_complex::Complex64;
-use solver::SolveError;
+use solver::{SolveError, Twin, Values};
 
 use crate::figures::{
-    Connection, Frame, Frames, Many, OutletFigures, PositionFigures, Setup, Sweep, Wiring, connections,
-    driven, lift_each, meter_on, relate, takes_part,
+    Along, Connection, Frame, Frames, Lifted, Lost, Many, OutletFigures, PositionFigures, Setup, Standing,
+    Sweep, Trace, Wiring, connections, driven, lift_each, meter_of, relate, takes_part,
 };
 use crate::harness::{Harness, Reference};
 use crate::network::{Knobs, Loads, Network, NetworkError, Setting};
@@ -22,7 +22,7 @@ mod plan;
 pub(crate) use explain::explain;
 use origin::Origins;
 
-pub use plan::Plan;
+pub use plan::{Extent, Plan};
 
 /// Evaluates positions of one harness against its reference. `Send + Sync`: positions may be evaluated in parallel.
 #[derive(Debug)]
@@ -98,24 +98,13 @@ impl<'a> Evaluator<'a> {
     /// # Errors
     /// If the reference can't be solved; the message leaves it to the caller to say so.
     pub fn new(harness: &'a Harness, network: &'a Network) -> Result<Self, FigureError> {
-        Evaluator::made(harness, network, None)
-    }
-
-    fn made(harness: &'a Harness, network: &'a Network, known: Option<&Frames>) -> Result<Self, FigureError> {
         let subject = Subject::new(harness, Cow::Borrowed(network));
-        let (elsewhere, position) = match &harness.reference {
-            Reference::Rest => (None, position_of(harness, &Vec::new())),
-            Reference::Here(choice) => (None, position_of(harness, choice)),
-            Reference::Elsewhere(other, choice) => {
-                let network = Network::of(other)?;
-                (Some(Subject::new(other, Cow::Owned(network))), position_of(other, choice))
-            }
-        };
+        let (elsewhere, position) = compared(harness)?;
         let its = elsewhere.as_ref().unwrap_or(&subject);
         let reference = Against {
             harness: its.harness,
             another_file: elsewhere.is_some(),
-            outlets: its.outlets(&position.throws, &Knobs::default(), known)?,
+            outlets: its.outlets(&position.throws, &Knobs::default(), None)?,
             position,
         };
         Ok(Evaluator { subject, elsewhere, reference })
@@ -160,15 +149,19 @@ impl<'a> Evaluator<'a> {
         &self,
         position: &Position,
         knobs: &Knobs,
-        known: Option<&Frames>,
+        known: Option<Known<'_>>,
     ) -> Result<PositionFigures, FigureError> {
-        let Subject { harness, ref network, .. } = self.subject;
-        let mut outlets = self.subject.outlets(&position.throws, knobs, known)?;
+        let subject = &self.subject;
+        let Subject { harness, ref network, .. } = *subject;
+        let mut outlets = subject.outlets(&position.throws, knobs, known)?;
         for (i, outlet) in outlets.iter_mut().enumerate() {
             relate(outlet, self.reference.outlets.get(i));
         }
-        let meter = meter_on(harness, network, &position.throws, knobs, known.map(|known| &known.meter))
-            .map_err(|e| explain(network, e))?;
+        let bare = |knobs: &Knobs| subject.values(&Setting::new(&position.throws, knobs, Loads::Bare));
+        let layouts = known.map(|known| &known.frames.meter);
+        let readable = known.is_none_or(|known| known.extent == Extent::All);
+        let meter =
+            meter_of(harness, network, knobs, &bare, layouts, readable).map_err(|e| explain(network, e))?;
         Ok(PositionFigures { key: position.key.clone(), name: position.name.clone(), outlets, meter })
     }
 
@@ -187,28 +180,65 @@ impl<'a> Evaluator<'a> {
     }
 }
 
+/// What positions are compared with: a position of the harness itself, or of another.
+fn compared(harness: &Harness) -> Result<(Option<Subject<'_>>, Position), FigureError> {
+    Ok(match &harness.reference {
+        Reference::Rest => (None, position_of(harness, &Vec::new())),
+        Reference::Here(choice) => (None, position_of(harness, choice)),
+        Reference::Elsewhere(other, choice) => {
+            let network = Network::of(other)?;
+            (Some(Subject::new(other, Cow::Owned(network))), position_of(other, choice))
+        }
+    })
+}
+
 impl From<NetworkError> for FigureError {
     fn from(e: NetworkError) -> Self {
         FigureError { message: e.message, spans: vec![e.span], source: None }
     }
 }
 
+/// What a plan knows of a position.
+#[derive(Debug, Clone, Copy)]
+struct Known<'p> {
+    frames: &'p Frames,
+    extent: Extent,
+}
+
 /// One harness with what is the same in all its positions.
 #[derive(Debug)]
 struct Subject<'a> {
     harness: &'a Harness,
+    /// Its own; that of a plan, which it is a twin of, where it was planned for.
     network: Cow<'a, Network>,
-    wiring: Wiring,
+    /// Its own, and how its values become values of the plan's.
+    own: Option<(&'a Network, Twin)>,
+    wiring: Cow<'a, Wiring>,
     origins: Origins,
 }
+
+/// Figures of each outlet, with what other values may be expected to show again.
+type Traced = Vec<(OutletFigures, Option<Trace>)>;
 
 impl<'a> Subject<'a> {
     fn new(harness: &'a Harness, network: Cow<'a, Network>) -> Self {
         Subject {
             harness,
-            wiring: Wiring::of(&network, harness.string_count),
+            wiring: Cow::Owned(Wiring::of(&network, harness.string_count)),
             origins: Origins::of(harness, &network),
             network,
+            own: None,
+        }
+    }
+
+    fn values(&self, setting: &Setting<'_>) -> Values {
+        match &self.own {
+            None => self.network.values(self.harness, setting),
+            Some((own, twin)) => {
+                // Values of the twin's other side always carry over.
+                let values = own.values(self.harness, setting);
+                twin.carry(values).unwrap_or_else(|| self.network.values(self.harness, setting))
+            }
         }
     }
 
@@ -218,8 +248,7 @@ impl<'a> Subject<'a> {
         many: Many,
         known: Option<&Frame>,
     ) -> Result<Sweep<'_>, SolveError> {
-        let values = self.network.values(self.harness, setting);
-        Sweep::of_many(known, &self.network, &self.wiring, values, many)
+        Sweep::of_many(known, &self.network, &self.wiring, self.values(setting), many)
     }
 
     /// Figures of every outlet, those re the reference left out.
@@ -227,52 +256,80 @@ impl<'a> Subject<'a> {
         &self,
         throws: &[usize],
         knobs: &Knobs,
-        known: Option<&Frames>,
+        known: Option<Known<'_>>,
     ) -> Result<Vec<OutletFigures>, FigureError> {
-        self.solve(throws, knobs, known).map_err(|e| explain(&self.network, e))
+        let setting = Setting::new(throws, knobs, Loads::Plugged);
+        if let Some(known) = known
+            && let Ok(figures) = self.tracked(&setting, known)
+        {
+            return Ok(figures);
+        }
+        let traced = self.solve(&setting, known).map_err(|e| explain(&self.network, e))?;
+        Ok(traced.into_iter().map(|(figures, _)| figures).collect())
     }
 
-    fn solve(
-        &self,
-        throws: &[usize],
-        knobs: &Knobs,
-        known: Option<&Frames>,
-    ) -> Result<Vec<OutletFigures>, SolveError> {
-        let Subject { harness, ref network, ref wiring, ref origins } = *self;
-        let setting = Setting::new(throws, knobs, Loads::Plugged);
-        let mut plugged = self.sweep(&setting, Many::Responses, known.map(|known| &known.plugged))?;
-        let bare_setting = Setting::new(throws, knobs, Loads::Bare);
-        let mut bare = self.sweep(&bare_setting, Many::Impedances, known.map(|known| &known.bare))?;
-        let connections: Vec<_> = (0..network.outlets.len())
-            .map(|outlet| connections(harness, network, &setting, outlet))
-            .collect();
-        let wanted = lifts(&connections);
-        let lifted = lift_each(harness, network, wiring, &setting, &wanted, known)?;
-        connections
+    /// Without tracks.
+    fn solve(&self, setting: &Setting<'_>, known: Option<Known<'_>>) -> Result<Traced, SolveError> {
+        let frames = known.map(|known| known.frames);
+        let mut plugged = self.sweep(setting, Many::Responses, frames.map(|frames| &frames.plugged))?;
+        let bare_setting = Setting { loads: Loads::Bare, ..*setting };
+        let mut bare = self.sweep(&bare_setting, Many::Impedances, frames.map(|frames| &frames.bare))?;
+        let coils = known.is_none_or(|known| known.extent == Extent::All);
+        let standing = coils.then(|| self.standing(setting, frames)).transpose()?;
+        (0..self.network.outlets.len())
+            .map(|outlet| self.setup(outlet, standing.as_ref()).figures(&mut plugged, &mut bare))
+            .collect()
+    }
+
+    fn tracked(&self, setting: &Setting<'_>, known: Known<'_>) -> Result<Vec<OutletFigures>, Lost> {
+        let tracks: Vec<_> =
+            known.frames.tracks.iter().map(Option::as_ref).collect::<Option<_>>().ok_or(Lost)?;
+        let plugged = self.values(setting);
+        let bare = self.values(&Setting { loads: Loads::Bare, ..*setting });
+        let coils = known.extent == Extent::All;
+        let standing = coils.then(|| self.standing(setting, Some(known.frames))).transpose()?;
+        tracks
             .into_iter()
             .enumerate()
-            .map(|(outlet, connections)| {
-                let left = lifted
-                    .iter()
-                    .zip(&connections)
-                    .map(|(l, &connection)| {
-                        l.as_ref().filter(|_| takes_part(connection)).map(|l| l[outlet].as_deref())
-                    })
-                    .collect();
-                Setup {
-                    harness,
-                    network,
-                    wiring,
-                    outlet,
-                    connections,
-                    lifted: left,
-                    assumed: &origins.assumed,
-                    optimistic: &origins.optimistic,
-                    load_assumed: origins.load_assumed[outlet],
-                }
-                .figures(&mut plugged, &mut bare)
+            .map(|(outlet, track)| {
+                let mut plugged = Along::new(&track.plugged, &track.driving, &plugged)?;
+                let mut bare = Along::new(&track.bare, &[], &bare)?;
+                self.setup(outlet, standing.as_ref()).tracked(&track.trace, &mut plugged, &mut bare)
             })
             .collect()
+    }
+
+    /// How coils are connected, by outlet, and what is left when each is lifted.
+    fn standing(&self, setting: &Setting<'_>, known: Option<&Frames>) -> Result<Stood, SolveError> {
+        let own = self.own.as_ref().map_or(&*self.network, |(own, _)| own);
+        let connections: Vec<_> = (0..self.network.outlets.len())
+            .map(|outlet| connections(self.harness, own, setting, outlet))
+            .collect();
+        let wanted = lifts(&connections);
+        let values = |setting: &Setting<'_>| self.values(setting);
+        let lifted = lift_each(&self.network, &self.wiring, setting, &values, &wanted, known)?;
+        Ok((connections, lifted))
+    }
+
+    fn setup<'s>(&'s self, outlet: usize, standing: Option<&'s Stood>) -> Setup<'s> {
+        let of_outlet = |(connections, lifted): &'s Stood| -> Standing<'s> {
+            let connections = connections[outlet].clone();
+            let left = lifted.iter().zip(&connections).map(|(l, &connection)| {
+                l.as_ref().filter(|_| takes_part(connection)).map(|l| l[outlet].as_deref())
+            });
+            let left = left.collect();
+            (connections, left)
+        };
+        Setup {
+            harness: self.harness,
+            network: &self.network,
+            wiring: &self.wiring,
+            outlet,
+            standing: standing.map(of_outlet),
+            assumed: &self.origins.assumed,
+            optimistic: &self.origins.optimistic,
+            load_assumed: self.origins.load_assumed[outlet],
+        }
     }
 
     fn curves(
@@ -324,6 +381,9 @@ impl<'a> Subject<'a> {
         Ok(outlets)
     }
 }
+
+/// Connections of each outlet, and what is left when a lead of each section is lifted.
+type Stood = (Vec<Vec<Connection>>, Vec<Option<Lifted>>);
 
 /// Sections whose leads are lifted: those that take part, if they are not alone; one coil is in series with none.
 fn lifts(connections: &[Vec<Connection>]) -> Vec<bool> {

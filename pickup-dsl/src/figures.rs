@@ -23,15 +23,17 @@ mod resonance;
 mod root;
 mod spectrum;
 mod sweep;
+mod track;
 mod weighting;
 
-pub(crate) use coils::{Frames, connections, lift_each, takes_part};
+pub(crate) use coils::{Frames, Lifted, connections, lift_each, takes_part};
 pub(crate) use groups::silent;
 pub(crate) use hum::CANCELS;
-pub(crate) use meter::{layouts as meter_layouts, meter, meter_on, tip_to_sleeve};
-pub(crate) use outlet::Setup;
+pub(crate) use meter::{layouts as meter_layouts, meter, meter_of, tip_to_sleeve};
+pub(crate) use outlet::{Setup, Standing};
 pub(crate) use relation::relate;
 pub(crate) use sweep::{Frame, Many, Sweep, Wiring, driven};
+pub(crate) use track::{Along, Lost, Trace, Track};
 
 /// Why a figure has no value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

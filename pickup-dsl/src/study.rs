@@ -17,7 +17,7 @@
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
-use crate::evaluate::{Evaluator, FigureError, Plan};
+use crate::evaluate::{Evaluator, Extent, FigureError, Plan};
 use crate::expect::{Found, Judge, Verdict, shown};
 use crate::figures::{Figure, PositionFigures};
 use crate::harness::tolerance::{Sort, each, limits};
@@ -189,7 +189,9 @@ impl Study {
         seed: u64,
     ) -> Result<Study, FigureError> {
         let evaluator = Evaluator::new(harness, network)?;
-        let plan = evaluator.plan(positions, &Knobs::default())?;
+        let words = harness.expectations.iter().any(|expectation| expectation.claim.is_of_words());
+        let extent = if words { Extent::All } else { Extent::Numbers };
+        let plan = evaluator.plan(positions, &Knobs::default(), extent)?;
         let figures = evaluator.all(&plan)?;
         let columns = columns(harness, &figures).map(|(position, outlet, quantity)| Column {
             position,

@@ -4,44 +4,76 @@
 //!
 //! ```text
 //! let nominal = Evaluator::new(&harness, &network)?;
-//! let plan = nominal.plan(&positions, &knobs)?;
+//! let plan = nominal.plan(&positions, &knobs, Extent::All)?;
 //! for each sample:                                 // on any number of threads: the plan is shared
 //!     let other = Network::of(&sample)?;           // the harness with other values
 //!     let figures = Evaluator::planned(&sample, &other, &plan)?.all(&plan)?;
 //! ```
 //!
-//! A figure of a sample depends on the plan and on its own values, never on other samples. A sample whose values change the structure (a
-//! resistance that becomes 0, a capacitance that vanishes) is laid out anew, and its figures are right all the same.
+//! A figure of a sample depends on the plan and on its own values, never on other samples. What the file's values show of a position (where
+//! the response turns, how finely it has to be sampled) is looked for again in each sample, and checked; a sample that is not as expected,
+//! or whose values change the structure (a resistance that becomes 0), is looked at as if it were alone. Its figures are the same either
+//! way, to about 1e-9.
 
-use super::{Evaluator, FigureError, Subject, explain, lifts};
-use crate::figures::{Frame, Frames, PositionFigures, connections, meter_layouts};
+use std::borrow::Cow;
+
+use solver::batch::Width;
+use solver::{Complex64, Output, Response, SolveError, Source};
+
+use super::{Against, Evaluator, FigureError, Known, Subject, explain, lifts};
+use crate::figures::{
+    Frame, Frames, OutletFigures, PositionFigures, Trace, Track, Wiring, connections, meter_layouts,
+};
 use crate::harness::Harness;
 use crate::network::{Knobs, Loads, Network, Setting};
 use crate::positions::Position;
+
+/// Which figures a plan is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Extent {
+    /// All of them.
+    All,
+    /// Those that are numbers: the list of coils stays empty, and no coil is said to be readable by the meter.
+    Numbers,
+}
 
 /// Positions with what is the same for all values of one wiring.
 #[derive(Debug, Clone)]
 pub struct Plan {
     knobs: Knobs,
+    extent: Extent,
+    network: Network,
+    wiring: Wiring,
     positions: Vec<(Position, Frames)>,
-    /// None: in another file.
-    reference: Option<Frames>,
+    reference: Compared,
+}
+
+/// What positions are compared with.
+#[derive(Debug, Clone)]
+enum Compared {
+    /// A position of the guitar itself.
+    Here(Box<Frames>),
+    /// One of another file: no sample changes it.
+    Elsewhere(Vec<OutletFigures>),
 }
 
 impl<'a> Evaluator<'a> {
     /// What figures of these positions need besides values.
     ///
     /// # Errors
-    /// The first position that has no layout.
-    pub fn plan(&self, positions: &[Position], knobs: &Knobs) -> Result<Plan, FigureError> {
-        let of = |position: &Position, knobs: &Knobs| self.subject.frames(&position.throws, knobs);
+    /// The first position that can't be solved.
+    pub fn plan(&self, positions: &[Position], knobs: &Knobs, extent: Extent) -> Result<Plan, FigureError> {
+        let of = |position: &Position, knobs: &Knobs| self.subject.frames(&position.throws, knobs, extent);
         let positions = positions.iter().map(|p| Ok((p.clone(), of(p, knobs)?)));
         let reference = match self.elsewhere {
-            Some(_) => None,
-            None => Some(of(&self.reference.position, &Knobs::default())?),
+            Some(_) => Compared::Elsewhere(self.reference.outlets.clone()),
+            None => Compared::Here(Box::new(of(&self.reference.position, &Knobs::default())?)),
         };
         Ok(Plan {
             knobs: knobs.clone(),
+            extent,
+            network: self.subject.network.clone().into_owned(),
+            wiring: self.subject.wiring.clone().into_owned(),
             positions: positions.collect::<Result<_, FigureError>>()?,
             reference,
         })
@@ -54,9 +86,30 @@ impl<'a> Evaluator<'a> {
     pub fn planned(
         harness: &'a Harness,
         network: &'a Network,
-        plan: &Plan,
+        plan: &'a Plan,
     ) -> Result<Evaluator<'a>, FigureError> {
-        Evaluator::made(harness, network, plan.reference.as_ref())
+        let Some(twin) = plan.network.circuit.twin(&network.circuit) else {
+            return Evaluator::new(harness, network);
+        };
+        let subject = Subject {
+            harness,
+            origins: super::Origins::of(harness, network),
+            network: Cow::Borrowed(&plan.network),
+            own: Some((network, twin)),
+            wiring: Cow::Borrowed(&plan.wiring),
+        };
+        let (elsewhere, position) = super::compared(harness)?;
+        let outlets = match &plan.reference {
+            Compared::Elsewhere(outlets) => outlets.clone(),
+            Compared::Here(frames) => {
+                let known = Known { frames, extent: plan.extent };
+                subject.outlets(&position.throws, &Knobs::default(), Some(known))?
+            }
+        };
+        let another_file = elsewhere.is_some();
+        let its = elsewhere.as_ref().map_or(harness, |elsewhere| elsewhere.harness);
+        let reference = Against { harness: its, another_file, outlets, position };
+        Ok(Evaluator { subject, elsewhere, reference })
     }
 
     /// All figures of the plan's positions, in its order and with its knobs.
@@ -64,31 +117,67 @@ impl<'a> Evaluator<'a> {
     /// # Errors
     /// The first position that can't be solved.
     pub fn all(&self, plan: &Plan) -> Result<Vec<PositionFigures>, FigureError> {
-        let figures =
-            |(position, frames): &(Position, Frames)| self.figures_on(position, &plan.knobs, Some(frames));
+        // Frames are of the plan's network.
+        let serves = self.subject.own.is_some();
+        let figures = |(position, frames): &(Position, Frames)| {
+            let known = Known { frames, extent: plan.extent };
+            self.figures_on(position, &plan.knobs, serves.then_some(known))
+        };
         plan.positions.iter().map(figures).collect()
     }
 }
 
 impl Subject<'_> {
-    fn frames(&self, throws: &[usize], knobs: &Knobs) -> Result<Frames, FigureError> {
+    fn frames(&self, throws: &[usize], knobs: &Knobs, extent: Extent) -> Result<Frames, FigureError> {
         let Subject { harness, ref network, .. } = *self;
+        let explained = |e| explain(network, e);
         let setting = Setting::new(throws, knobs, Loads::Plugged);
-        let frame = |setting: &Setting<'_>| {
-            Frame::of(network, &network.values(harness, setting)).map_err(|e| explain(network, e))
-        };
+        let frame = |setting: &Setting<'_>| Frame::of(network, &self.values(setting)).map_err(explained);
         let outlets = 0..network.outlets.len();
-        let wanted =
-            lifts(&outlets.map(|outlet| connections(harness, network, &setting, outlet)).collect::<Vec<_>>());
-        let lifted = wanted
+        let lifted = match extent {
+            Extent::Numbers => Vec::new(),
+            Extent::All => lifts(
+                &outlets.map(|outlet| connections(harness, network, &setting, outlet)).collect::<Vec<_>>(),
+            ),
+        };
+        let lifted = lifted
             .iter()
             .enumerate()
             .map(|(j, wanted)| wanted.then(|| frame(&Setting { lifted: Some(j), ..setting })).transpose());
+        let (plugged, bare) = (frame(&setting)?, frame(&Setting::new(throws, knobs, Loads::Bare))?);
+        let traced = self.solve(&setting, None).map_err(explained)?;
+        let tracks = traced.into_iter().enumerate().map(|(outlet, (_, trace))| {
+            trace.map(|trace| track(network, &plugged, &bare, outlet, trace)).transpose()
+        });
         Ok(Frames {
-            plugged: frame(&setting)?,
-            bare: frame(&Setting::new(throws, knobs, Loads::Bare))?,
+            tracks: tracks.collect::<Result<_, SolveError>>().map_err(explained)?,
+            plugged,
+            bare,
             lifted: lifted.collect::<Result<_, FigureError>>()?,
-            meter: meter_layouts(harness, network, throws, knobs).map_err(|e| explain(network, e))?,
+            meter: meter_layouts(harness, network, throws, knobs).map_err(explained)?,
         })
     }
+}
+
+fn track(
+    network: &Network,
+    plugged: &Frame,
+    bare: &Frame,
+    outlet: usize,
+    trace: Trace,
+) -> Result<Track, SolveError> {
+    let driving: Vec<usize> = (0..network.sections.len()).filter(|&i| plugged.reaching[outlet][i]).collect();
+    let excitation: Vec<(Source, Complex64)> = driving
+        .iter()
+        .map(|&i| (Source::Voltage(network.sections[i].emf), Complex64::from(network.sections[i].signal)))
+        .collect();
+    let nodes = network.outlets[outlet];
+    let response = Response::Transfer(&excitation, Output::Voltage(nodes.amp, network.ground));
+    let impedance = Response::Impedance(nodes.jack, network.ground);
+    Ok(Track {
+        trace,
+        plugged: plugged.layout.sweep(response, Some(&network.noise), Width::Auto)?,
+        bare: bare.layout.sweep(impedance, None, Width::Auto)?,
+        driving,
+    })
 }

@@ -1,10 +1,11 @@
 //! The coils in the circuit: how each is connected, what it gives, and with which others.
 
 use num_complex::Complex64;
-use solver::{Layout, SolveError};
+use solver::{Layout, SolveError, Values};
 
 use super::groups::NOTHING;
 use super::sweep::{Frame, Sweep, Wiring, driven};
+use super::track::Track;
 use super::{CoilInPlay, Connection, Share, Why};
 use crate::float::{amplitude_db, modulus};
 use crate::harness::Harness;
@@ -58,14 +59,16 @@ pub(crate) struct Frames {
     pub(crate) lifted: Vec<Option<Frame>>,
     /// For the ohmmeter: at rest, and with volumes at 0.
     pub(crate) meter: [Layout; 2],
+    /// For each outlet what the file's values showed, if other values may be expected to show the same.
+    pub(crate) tracks: Vec<Option<Track>>,
 }
 
-/// Lifts a lead of each section that is in circuit or bled (`wanted`), one after the other.
+/// Lifts a lead of each section that is in circuit or bled (`wanted`), one after the other. `values` are those of a setting.
 pub(crate) fn lift_each(
-    harness: &Harness,
     network: &Network,
     wiring: &Wiring,
     setting: &Setting<'_>,
+    values: &dyn Fn(&Setting<'_>) -> Values,
     wanted: &[bool],
     known: Option<&Frames>,
 ) -> Result<Vec<Option<Lifted>>, SolveError> {
@@ -77,8 +80,8 @@ pub(crate) fn lift_each(
                 return Ok(None);
             }
             let lifted = Setting { lifted: Some(j), ..*setting };
-            let known = known.and_then(|known| known.lifted[j].as_ref());
-            let mut sweep = Sweep::on(known, network, wiring, network.values(harness, &lifted))?;
+            let known = known.and_then(|known| known.lifted.get(j)?.as_ref());
+            let mut sweep = Sweep::on(known, network, wiring, values(&lifted))?;
             (0..network.outlets.len())
                 .map(|outlet| {
                     let transfers = sweep.transfers(outlet, 100.0)?;

@@ -13,40 +13,37 @@ pub(crate) const CANCELS: f64 = -20.0;
 /// At or below this they partly do, dB.
 const PARTLY: f64 = -6.0;
 
-/// `contributions` gives the hum contribution of each coil at a frequency in Hz, V; None without a path.
-pub(crate) fn hum<E>(
-    mains: f64,
-    mut contributions: impl FnMut(f64) -> Result<Option<Vec<Complex64>>, E>,
-) -> Result<Hum, E> {
+/// Where hum is looked at, Hz: harmonics of the mains, then its fundamental, then the upper end.
+pub(crate) fn places(mains: f64) -> Vec<f64> {
     let harmonics = (UP_TO / mains).floor().max(0.0) as u32;
+    (1..=harmonics).map(|n| mains * f64::from(n)).chain([mains, UP_TO]).collect()
+}
+
+/// `contributions` are those of each coil at each of [`places`], V.
+pub(crate) fn hum(contributions: &[Vec<Complex64>]) -> Hum {
+    let [harmonics @ .., low, high] = contributions else { return nowhere() };
     let mut power = 0.0;
     let mut buzzing = false;
-    for n in 1..=harmonics {
-        let Some(h) = contributions(mains * f64::from(n))? else {
-            return Ok(nowhere());
-        };
-        if let Some(square) = heard(&h) {
+    for h in harmonics {
+        if let Some(square) = heard(h) {
             power += square;
             buzzing = true;
         }
     }
-    let (Some(low), Some(high)) = (contributions(mains)?, contributions(UP_TO)?) else {
-        return Ok(nowhere());
-    };
-    let buzz = match (harmonics, buzzing) {
+    let buzz = match (harmonics.len(), buzzing) {
         (0, _) => Err(Why::None),
         (_, false) => Err(Why::Silent),
         (_, true) => Ok(power_db(power)),
     };
     let (cancelling, verdict) = cancelling(&[low.as_slice(), high.as_slice()]);
-    Ok(Hum {
-        fundamental: heard(&low).map(power_db).ok_or(Why::Silent),
+    Hum {
+        fundamental: heard(low).map(power_db).ok_or(Why::Silent),
         fundamental_re: Err(Why::ReferenceSilent),
         buzz,
         buzz_re: Err(Why::ReferenceSilent),
         cancelling,
         verdict,
-    })
+    }
 }
 
 /// No path to the amp input.
@@ -115,8 +112,12 @@ pub(crate) fn signal_over_hum(own: (Figure, Figure), reference: Option<(Figure, 
 mod tests {
     use num_complex::Complex64;
 
-    use super::{cancelling, hum};
-    use crate::figures::{Cancelling, Why};
+    use super::{cancelling, hum, places};
+    use crate::figures::{Cancelling, Hum, Why};
+
+    fn everywhere(mains: f64, h: &[Complex64]) -> Hum {
+        hum(&places(mains).iter().map(|_| h.to_vec()).collect::<Vec<_>>())
+    }
 
     fn pair(second: f64) -> Vec<Complex64> {
         vec![Complex64::from(1.0), Complex64::from(second)]
@@ -127,8 +128,7 @@ mod tests {
     fn mismatch() {
         for (mismatch, db) in [(0.05, -26.0206), (0.02, -33.9794), (0.01, -40.0), (0.001, -60.0)] {
             let h = pair(mismatch - 1.0);
-            let found: Result<_, ()> = hum(50.0, |_| Ok(Some(h.clone())));
-            let found = found.unwrap();
+            let found = everywhere(50.0, &h);
             assert!((found.fundamental.unwrap() - db).abs() < 1e-4);
             let expected = 20.0 * libm::log10(mismatch / (2.0 - mismatch));
             assert!((found.cancelling.unwrap() - expected).abs() < 1e-9);
@@ -139,10 +139,8 @@ mod tests {
     #[test]
     fn twenty_equal_harmonics_are_thirteen_decibels_more() {
         let h = vec![Complex64::from(1.0)];
-        let found: Result<_, ()> = hum(50.0, |_| Ok(Some(h.clone())));
-        assert!((found.unwrap().buzz.unwrap() - 10.0 * libm::log10(20.0)).abs() < 1e-12);
-        let sixty: Result<_, ()> = hum(60.0, |_| Ok(Some(h.clone())));
-        assert!((sixty.unwrap().buzz.unwrap() - 10.0 * libm::log10(16.0)).abs() < 1e-12);
+        assert!((everywhere(50.0, &h).buzz.unwrap() - 10.0 * libm::log10(20.0)).abs() < 1e-12);
+        assert!((everywhere(60.0, &h).buzz.unwrap() - 10.0 * libm::log10(16.0)).abs() < 1e-12);
     }
 
     #[test]

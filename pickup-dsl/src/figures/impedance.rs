@@ -4,10 +4,10 @@ use std::f64::consts::TAU;
 
 use num_complex::Complex64;
 
-use super::panel::Panels;
-use super::profile::{Magnitude, Profile};
+use super::panel::{Panels, each};
+use super::profile::{Magnitude, Profile, Turns};
 use super::spectrum::{BAND, Course, edges};
-use super::{Figure, Lcr, OutputImpedance, Why};
+use super::{Lcr, OutputImpedance, Why};
 use crate::float::{exp, modulus};
 
 /// The 10-point interpolation of |Z|² may be off by this share: so little that its slope shows even a maximum of some 1e-5.
@@ -32,12 +32,31 @@ impl Magnitude for Impedance {
 /// A reactance under this share of |Z| is what rounding leaves.
 const RESISTIVE: f64 = 1e-11;
 
-/// `z` gives the impedance at a frequency in Hz; None without a path.
+/// Where an instrument reads it, Hz.
+pub(crate) const PLACES: [f64; 3] = [100.0, 120.0, 1000.0];
+
+/// `z` gives the impedance at a frequency in Hz; None without a path. With it how |Z| turns.
 pub(crate) fn output_impedance<E>(
     course: &Course,
     mut z: impl FnMut(f64) -> Result<Option<Impedance>, E>,
-) -> Result<(OutputImpedance, Lcr), E> {
-    let mut at = |f: f64| z(f);
+) -> Result<(OutputImpedance, Lcr, Option<Turns>), E> {
+    let [at_100, at_120, at_1k] = PLACES;
+    let read = [z(at_100)?, z(at_120)?, z(at_1k)?];
+    let mut open = false;
+    let profile = profile(course, |u: f64| {
+        let z = z(exp(u))?;
+        open |= z.is_none();
+        Ok(z.unwrap_or(Impedance(Complex64::ZERO, Complex64::ZERO)))
+    })?;
+    let (impedance, lcr) = as_read(read, (!open).then(|| largest(&profile)));
+    Ok((impedance, lcr, profile.turns().filter(|_| !open)))
+}
+
+/// From what is read at [`PLACES`], and the largest of the band: |Z|, where (Hz), and whether that is an edge.
+pub(crate) fn as_read(
+    [at_100, at_120, at_1k]: [Option<Impedance>; 3],
+    most: Option<(f64, f64, bool)>,
+) -> (OutputImpedance, Lcr) {
     let figure = |z: Option<Impedance>| z.map(|z| modulus(z.0)).ok_or(Why::Open);
     let reading = |z: Option<Impedance>, f: f64| {
         let henries = |Impedance(z, _): Impedance| {
@@ -47,49 +66,37 @@ pub(crate) fn output_impedance<E>(
         };
         z.map(henries).ok_or(Why::Open)
     };
-    let (at_120, at_1k) = (at(120.0)?, at(1000.0)?);
     let lcr = Lcr {
-        at_120: reading(at_120, 120.0),
-        at_1k: reading(at_1k, 1000.0),
-        capacitive_at_120: reading(at_120, 120.0).is_ok_and(|l| l < 0.0),
-        capacitive_at_1k: reading(at_1k, 1000.0).is_ok_and(|l| l < 0.0),
+        at_120: reading(at_120, PLACES[1]),
+        at_1k: reading(at_1k, PLACES[2]),
+        capacitive_at_120: reading(at_120, PLACES[1]).is_ok_and(|l| l < 0.0),
+        capacitive_at_1k: reading(at_1k, PLACES[2]).is_ok_and(|l| l < 0.0),
     };
-    let at_100 = figure(at(100.0)?);
-    let mut open = false;
-    let (max, max_at, at_band_edge) = {
-        let mut sample = |u: f64| {
-            let z = at(exp(u))?;
-            open |= z.is_none();
-            Ok(z.unwrap_or(Impedance(Complex64::ZERO, Complex64::ZERO)))
-        };
-        largest(course, &mut sample)?
-    };
-    let unless_open = |value: f64| -> Figure { if open { Err(Why::Open) } else { Ok(value) } };
+    let most = most.ok_or(Why::Open);
     let impedance = OutputImpedance {
-        at_100,
+        at_100: figure(at_100),
         at_1k: figure(at_1k),
-        max: unless_open(max),
-        max_at: unless_open(max_at),
-        at_band_edge: at_band_edge && !open,
+        max: most.map(|(max, ..)| max),
+        max_at: most.map(|(_, f, _)| f),
+        at_band_edge: most.is_ok_and(|(.., edge)| edge),
     };
-    Ok((impedance, lcr))
+    (impedance, lcr)
+}
+
+/// Of |Z| over the band.
+fn profile<E>(course: &Course, mut sample: impl FnMut(f64) -> Result<Impedance, E>) -> Result<Profile, E> {
+    if let Some(turns) = &course.turns {
+        return Profile::through(turns, BAND, &mut sample);
+    }
+    let edges = edges(&course.narrow, &[BAND.0, BAND.1]);
+    let panels = Panels::sample(&edges, each(&mut sample), |panels| {
+        panels.iter().map(|p| p.roughness(Impedance::square) > ROUGH).collect()
+    })?;
+    Profile::of(&panels, &mut sample)
 }
 
 /// Largest |Z| over the band, where (Hz), and whether that is an edge; of equal ones the lowest frequency.
-fn largest<E>(
-    course: &Course,
-    mut sample: impl FnMut(f64) -> Result<Impedance, E>,
-) -> Result<(f64, f64, bool), E> {
-    let profile = match &course.turns {
-        Some(turns) => Profile::through(turns, BAND, &mut sample)?,
-        None => {
-            let edges = edges(&course.narrow, &[BAND.0, BAND.1]);
-            let panels = Panels::sample(&edges, &mut sample, |panels| {
-                panels.iter().map(|p| p.roughness(Impedance::square) > ROUGH).collect()
-            })?;
-            Profile::of(&panels, &mut sample)?
-        }
-    };
+pub(crate) fn largest(profile: &Profile) -> (f64, f64, bool) {
     let top = profile.knots.iter().fold(0.0_f64, |top, knot| top.max(knot.square));
     let level = |square: f64| square >= top * (1.0 - TIE);
     let best = profile.knots.iter().position(|knot| level(knot.square)).unwrap_or(0);
@@ -99,14 +106,14 @@ fn largest<E>(
         _ if edge => BAND.1,
         _ => exp(profile.knots[best].u),
     };
-    Ok((profile.knots[best].square.sqrt(), f, edge))
+    (profile.knots[best].square.sqrt(), f, edge)
 }
 
 #[cfg(test)]
 mod tests {
     use num_complex::Complex64;
 
-    use super::{Course, Impedance, largest};
+    use super::{Course, Impedance, largest, profile};
     use crate::float::ln;
 
     /// |Z|² = 1 + depth · sin² of six half-waves over the band, times (1 + tilt · (ln f − ln 20)): six maxima, all but equal.
@@ -120,7 +127,7 @@ mod tests {
             let z = libm::sqrt(wave * line);
             Ok::<_, ()>(Impedance(Complex64::from(z), Complex64::from(0.5 * slope / z)))
         };
-        largest(&Course::default(), sample).unwrap()
+        largest(&profile(&Course::default(), sample).unwrap())
     }
 
     /// The k-th maximum (from 0) lies at 20 Hz · 1000^((k + ½)/6).

@@ -4,7 +4,7 @@ use solver::{Hertz, Impedance, Layout, Node, Ohms, SolveError, Values, Workspace
 
 use super::{Across, Figure, MeterReading, Reading, Why};
 use crate::harness::Harness;
-use crate::network::{Knobs, Loads, Network, Setting};
+use crate::network::{Knobs, Loads, Network, Section, Setting};
 
 /// A coil whose resistance moves the reading by less than this share of itself can't be read.
 const READABLE: f64 = 1e-6;
@@ -18,16 +18,19 @@ pub(crate) fn meter(
     throws: &[usize],
     knobs: &Knobs,
 ) -> Result<Vec<MeterReading>, SolveError> {
-    meter_on(harness, network, throws, knobs, None)
+    let values = |knobs: &Knobs| values(harness, network, throws, knobs);
+    meter_of(harness, network, knobs, &values, None, true)
 }
 
-/// The same with layouts at hand that were made for other values.
-pub(crate) fn meter_on(
+/// The same of values with nothing plugged in, knobs somewhere, and with layouts at hand that were made for other values. Which coils can
+/// be read takes most of the time, and need not be asked.
+pub(crate) fn meter_of(
     harness: &Harness,
     network: &Network,
-    throws: &[usize],
     knobs: &Knobs,
+    values: &dyn Fn(&Knobs) -> Values,
     known: Option<&[Layout; 2]>,
+    readable: bool,
 ) -> Result<Vec<MeterReading>, SolveError> {
     let ground = network.ground;
     let jacks: Vec<Node> = network.outlets.iter().map(|o| o.jack).collect();
@@ -42,13 +45,12 @@ pub(crate) fn meter_on(
     };
     let down = volumes_down(harness, knobs);
     let read = |knobs: &Knobs, known: Option<&Layout>| {
-        let values = values(harness, network, throws, knobs);
-        let moved = known.and_then(|known| known.moved_to(&network.circuit));
-        let layout = match moved.filter(|layout| layout.fits(&values)) {
-            Some(layout) => layout,
-            None => Layout::dc(&network.circuit, &values, &[])?,
-        };
-        readings(network, &layout, values, &pairs)
+        let values = values(knobs);
+        let sections = if readable { network.sections.as_slice() } else { &[] };
+        match known.filter(|layout| layout.fits(&values)) {
+            Some(layout) => readings(sections, layout, values, &pairs),
+            None => readings(sections, &Layout::dc(&network.circuit, &values, &[])?, values, &pairs),
+        }
     };
     let at_rest = read(knobs, known.map(|[rest, _]| rest))?;
     let at_zero = if down == *knobs { at_rest.clone() } else { read(&down, known.map(|[_, down]| down))? };
@@ -116,8 +118,9 @@ fn ohms(
     pairs.iter().map(|&(_, a, b)| between(a, b)).collect()
 }
 
+/// `sections` are the coils whose part in a reading is looked for.
 fn readings(
-    network: &Network,
+    sections: &[Section],
     layout: &Layout,
     mut values: Values,
     pairs: &[(Across, Node, Node)],
@@ -129,7 +132,7 @@ fn readings(
         sound.iter().map(|&ohms| Reading { ohms, coil_readable: false }).collect();
     // No value to move: open, or metal to metal.
     let moves = |f: &Figure| f.is_ok_and(|r| r > 0.0);
-    for section in &network.sections {
+    for section in sections {
         if !readings.iter().any(|r| moves(&r.ohms) && !r.coil_readable) {
             break;
         }

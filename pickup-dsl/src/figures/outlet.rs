@@ -4,21 +4,27 @@ use num_complex::Complex64;
 use solver::SolveError;
 
 use super::coils::{Given, coils};
-use super::hum::{hum, nowhere, signal_over_hum};
+use super::hum::{self, nowhere, signal_over_hum};
 use super::impedance::{Impedance, output_impedance};
 use super::level::{brightness, level, string_level};
 use super::noise::thermal_noise;
 use super::profile::Magnitude;
 use super::resonance::{corners, resonances, the_resonance};
-use super::spectrum::Spectrum;
-use super::sweep::{Sweep, Wiring, driven};
-use super::{CoilInPlay, Connection, Figure, Lcr, Level, OutletFigures, OutputImpedance, ThermalNoise, Why};
+use super::spectrum::{Sampler, Spectrum};
+use super::sweep::{Spot, Sweep, Wiring, driven};
+use super::track::{Along, Lost, Spots, Trace};
+use super::{
+    CoilInPlay, Connection, Figure, Hum, Lcr, Level, OutletFigures, OutputImpedance, ThermalNoise, Why,
+};
 use crate::float::{ln, power_db};
 use crate::harness::Harness;
-use crate::network::Network;
+use crate::network::{Network, Section};
 
 /// A plateau steeper than this is *sloped*, dB per octave.
 const SLOPED: f64 = 0.5;
+
+/// How each coil is connected, and what is left with one lead of it lifted.
+pub(crate) type Standing<'s> = (Vec<Connection>, Vec<Option<Option<&'s [Complex64]>>>);
 
 /// What is known of one outlet before its figures are made.
 pub(crate) struct Setup<'s> {
@@ -26,9 +32,8 @@ pub(crate) struct Setup<'s> {
     pub(crate) network: &'s Network,
     pub(crate) wiring: &'s Wiring,
     pub(crate) outlet: usize,
-    pub(crate) connections: Vec<Connection>,
-    /// What is left at this outlet with one lead lifted.
-    pub(crate) lifted: Vec<Option<Option<&'s [Complex64]>>>,
+    /// How each coil is connected, and what is left at this outlet with one lead of it lifted; None where nobody asks for coils.
+    pub(crate) standing: Option<Standing<'s>>,
     /// Coils with values that the file does not state.
     pub(crate) assumed: &'s [bool],
     /// Coils with neither winding capacitance nor core loss.
@@ -37,43 +42,94 @@ pub(crate) struct Setup<'s> {
     pub(crate) load_assumed: bool,
 }
 
+/// What is found of an outlet with its cable and amp.
+struct Sound {
+    given: Given,
+    hum: Hum,
+    /// V²/Hz at 1 kHz.
+    density_1k: f64,
+    /// At 100 Hz.
+    here: Spot,
+    spectrum: Spectrum,
+}
+
 impl Setup<'_> {
-    /// `plugged` and `bare` are the same state with and without what is plugged in.
+    /// `plugged` and `bare` are the same state with and without what is plugged in. With it what other values may be expected to show
+    /// again.
     pub(crate) fn figures(
         &self,
         plugged: &mut Sweep<'_>,
         bare: &mut Sweep<'_>,
-    ) -> Result<OutletFigures, SolveError> {
+    ) -> Result<(OutletFigures, Option<Trace>), SolveError> {
         let outlet = self.outlet;
-        let (impedance, lcr) = output_impedance(&bare.impedance_course(outlet)?, |f| {
+        let (impedance, lcr, turns) = output_impedance(&bare.impedance_course(outlet)?, |f| {
             Ok::<_, SolveError>(bare.impedance(outlet, f)?.map(|(z, dz)| Impedance(z, dz)))
         })?;
         let (at_100, at_1k) = (plugged.transfers(outlet, 100.0)?, plugged.transfers(outlet, 1000.0)?);
         let (Some(at_100), Some(at_1k)) = (at_100, at_1k) else {
-            return Ok(self.nowhere(impedance, lcr));
+            return Ok((self.nowhere(impedance, lcr), None));
         };
         let sections = &self.network.sections;
-        let given = Given {
-            at_100: driven(&at_100, sections, |s| s.signal),
-            at_1k: driven(&at_1k, sections, |s| s.signal),
-        };
         let groups = &self.wiring.groups;
-        let several_sound = groups.several(&given.at_100) || groups.several(&given.at_1k);
-        let hum = hum(self.harness.mains, |f| {
-            let transfers = plugged.transfers(outlet, f)?;
-            Ok::<_, SolveError>(transfers.map(|t| driven(&t, sections, |s| s.hum)))
-        })?;
-        let density_1k = plugged.heard(outlet, 1000.0)?.map(|heard| heard.noise);
-
+        let mut buzz = Vec::new();
+        for f in hum::places(self.harness.mains) {
+            // A path at 100 Hz is a path at every frequency above 0.
+            let transfers = plugged.transfers(outlet, f)?.unwrap_or_default();
+            buzz.push(driven(&transfers, sections, |s| s.hum));
+        }
+        let density_1k = plugged.heard(outlet, 1000.0)?.map_or(0.0, |heard| heard.noise);
         let course = plugged.course(outlet)?;
-        // A path at 100 Hz is a path at every frequency above 0.
         let mut sample = |u: f64| {
             let spot = plugged.spot(outlet, groups, u)?;
             Ok::<_, SolveError>(spot.unwrap_or_default())
         };
-        let start = ln(100.0);
-        let here = sample(start)?;
-        let spectrum = Spectrum::of(&course, &mut sample)?;
+        let sound = Sound {
+            given: Given {
+                at_100: driven(&at_100, sections, |s| s.signal),
+                at_1k: driven(&at_1k, sections, |s| s.signal),
+            },
+            hum: hum::hum(&buzz),
+            density_1k,
+            here: sample(ln(100.0))?,
+            spectrum: Spectrum::of(&course, &mut sample)?,
+        };
+        let trace = turns.filter(|_| !course.is_narrow()).map(|turns| Trace::of(&sound.spectrum, turns));
+        Ok((self.together((impedance, lcr), sound, &mut sample)?, trace))
+    }
+
+    /// The same where the file's values left a trace.
+    pub(crate) fn tracked(
+        &self,
+        trace: &Trace,
+        plugged: &mut Along<'_>,
+        bare: &mut Along<'_>,
+    ) -> Result<OutletFigures, Lost> {
+        let bench = trace.bench(bare)?;
+        let sections = &self.network.sections;
+        let places = hum::places(self.harness.mains);
+        let all: Vec<f64> = [100.0, 1000.0].into_iter().chain(places).collect();
+        plugged.at(&all)?;
+        let contributions = |i: usize, emf: fn(&Section) -> f64| plugged.contributions(sections, i, emf);
+        let given = Given { at_100: contributions(0, |s| s.signal), at_1k: contributions(1, |s| s.signal) };
+        let buzz: Vec<_> = (2..all.len()).map(|i| contributions(i, |s| s.hum)).collect();
+        let density_1k = plugged.point(1).noise;
+        let mut spots = Spots::new(plugged, sections, &self.wiring.groups);
+        let here = spots.one(ln(100.0))?;
+        let spectrum = trace.spectrum(&mut spots)?;
+        let sound = Sound { given, hum: hum::hum(&buzz), density_1k, here, spectrum };
+        self.together(bench, sound, |u| spots.one(u))
+    }
+
+    fn together<E>(
+        &self,
+        (impedance, lcr): (OutputImpedance, Lcr),
+        sound: Sound,
+        mut sample: impl FnMut(f64) -> Result<Spot, E>,
+    ) -> Result<OutletFigures, E> {
+        let Sound { given, hum, density_1k, here, spectrum } = sound;
+        let sections = &self.network.sections;
+        let groups = &self.wiring.groups;
+        let several_sound = groups.several(&given.at_100) || groups.several(&given.at_1k);
         let square = if here.loud { Ok(here.square()) } else { Err(Why::Silent) };
         let plateau = square.map(power_db);
         // d(10 lg |H|²)/d(lb f).
@@ -81,10 +137,9 @@ impl Setup<'_> {
             square.map(|s| 10.0 * std::f64::consts::LOG10_E * here.slope() / s * std::f64::consts::LN_2);
         let resonances = resonances(&spectrum, plateau, &mut sample)?;
         let resonance = the_resonance(&resonances, plateau);
-        let (corner, last_corner) = corners(&spectrum, start, square, &mut sample)?;
+        let (corner, last_corner) = corners(&spectrum, ln(100.0), square, &mut sample)?;
 
-        let coils = coils(sections, &self.connections, &given, &self.lifted, self.assumed);
-        let sounding: Vec<usize> = (0..coils.len()).filter(|&i| coils[i].contributes).collect();
+        let sounding: Vec<usize> = (0..sections.len()).filter(|&i| given.contributes(i)).collect();
         let string_level = string_level(&spectrum, several_sound);
         Ok(OutletFigures {
             plateau,
@@ -109,8 +164,14 @@ impl Setup<'_> {
             main_coil: given.main(sections),
             assumed: self.load_assumed || sounding.iter().any(|&i| self.assumed[i]),
             optimistic_peak: sounding.iter().any(|&i| self.optimistic[i]),
-            coils,
+            coils: self.coils(&given),
         })
+    }
+
+    /// None where nobody asks for them.
+    fn coils(&self, given: &Given) -> Vec<CoilInPlay> {
+        let Some((connections, lifted)) = &self.standing else { return Vec::new() };
+        coils(&self.network.sections, connections, given, lifted, self.assumed)
     }
 
     /// The amp input has no path to ground.
@@ -129,7 +190,7 @@ impl Setup<'_> {
             at_100: vec![Complex64::ZERO; sections.len()],
             at_1k: vec![Complex64::ZERO; sections.len()],
         };
-        let coils: Vec<CoilInPlay> = coils(sections, &self.connections, &nothing, &self.lifted, self.assumed);
+        let coils = self.coils(&nothing);
         OutletFigures {
             plateau: open,
             slope: open,

@@ -122,12 +122,13 @@ pub(crate) struct Integral {
 }
 
 impl<S: Copy> Panel<S> {
-    fn new<E>(lo: f64, hi: f64, depth: u32, sample: &mut impl FnMut(f64) -> Result<S, E>) -> Result<Self, E> {
-        let first = sample(abscissa(lo, hi, 0))?;
-        let mut samples = [first; POINTS];
-        for (i, s) in samples.iter_mut().enumerate().skip(1) {
-            *s = sample(abscissa(lo, hi, i))?;
-        }
+    fn new<E>(
+        lo: f64,
+        hi: f64,
+        depth: u32,
+        sample: &mut impl FnMut(&[f64; POINTS]) -> Result<[S; POINTS], E>,
+    ) -> Result<Self, E> {
+        let samples = sample(&std::array::from_fn(|i| abscissa(lo, hi, i)))?;
         Ok(Panel { lo, hi, samples, depth })
     }
 
@@ -199,16 +200,30 @@ fn abscissa(lo: f64, hi: f64, i: usize) -> f64 {
     0.5 * (lo + hi) + 0.5 * (hi - lo) * rule().points[i]
 }
 
+/// A panel's points one after the other.
+pub(crate) fn each<S: Copy, E>(
+    mut one: impl FnMut(f64) -> Result<S, E>,
+) -> impl FnMut(&[f64; POINTS]) -> Result<[S; POINTS], E> {
+    move |points| {
+        let mut samples = [one(points[0])?; POINTS];
+        for (s, &u) in samples.iter_mut().zip(points).skip(1) {
+            *s = one(u)?;
+        }
+        Ok(samples)
+    }
+}
+
 /// A sampled band.
 #[derive(Debug, Clone)]
 pub(crate) struct Panels<S>(pub(crate) Vec<Panel<S>>);
 
 impl<S: Copy> Panels<S> {
-    /// Samples the band between the first and the last of `edges` (rising, ln f), with panel borders at all of them. `coarse` is asked
+    /// Samples the band between the first and the last of `edges` (rising, ln f), with panel borders at all of them, a panel (ln f, rising)
+    /// at a time. `coarse` is asked
     /// which panels are to be cut in half, with all panels at hand for totals.
     pub(crate) fn sample<E>(
         edges: &[f64],
-        mut sample: impl FnMut(f64) -> Result<S, E>,
+        mut sample: impl FnMut(&[f64; POINTS]) -> Result<[S; POINTS], E>,
         coarse: impl Fn(&[Panel<S>]) -> Vec<bool>,
     ) -> Result<Self, E> {
         let mut panels = Vec::new();
@@ -242,6 +257,17 @@ impl<S: Copy> Panels<S> {
         }
     }
 
+    /// Borders of the panels, ln f, rising.
+    pub(crate) fn edges(&self) -> Vec<f64> {
+        let last = self.0.last().map(|panel| panel.hi);
+        self.0.iter().map(|panel| panel.lo).chain(last).collect()
+    }
+
+    /// (ln f, sample) of all panels in rising order.
+    pub(crate) fn points(&self) -> impl Iterator<Item = (f64, &S)> {
+        self.0.iter().flat_map(Panel::points)
+    }
+
     /// g at no fewer than 200 equal steps per octave, by interpolation, both ends included: (ln f, g).
     pub(crate) fn stepped(&self, g: impl Fn(&S) -> f64) -> Vec<(f64, f64)> {
         let mut out = Vec::with_capacity(self.0.len() * STEPS + 1);
@@ -260,11 +286,11 @@ impl<S: Copy> Panels<S> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Panels, rule};
+    use super::{Panels, each, rule};
 
     fn once(f: impl Fn(f64) -> f64, edges: &[f64]) -> Panels<f64> {
         let sample = |u| Ok::<f64, ()>(f(u));
-        Panels::sample(edges, sample, |p| vec![false; p.len()]).unwrap()
+        Panels::sample(edges, each(sample), |p| vec![false; p.len()]).unwrap()
     }
 
     /// A Kronrod rule of 2n + 1 points is exact for polynomials of degree 3n + 1 = 31, its Gauss rule for 19 (Davis & Rabinowitz, §2.7).

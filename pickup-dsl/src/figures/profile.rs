@@ -44,7 +44,56 @@ const FLAT: f64 = 1e-11;
 /// How far from the place that interpolation gives a crossing is looked for first, in ln f.
 const NEAR: f64 = 1e-6;
 
+/// How a magnitude goes up and down over a band.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Turns {
+    count: usize,
+    /// Before the first of them.
+    rising: bool,
+}
+
 impl Profile {
+    /// None without knots.
+    pub(crate) fn turns(&self) -> Option<Turns> {
+        let [first, second, ..] = self.knots[..] else { return None };
+        Some(Turns { count: self.knots.len() - 2, rising: second.square > first.square })
+    }
+
+    /// Stationary points where the slope changes its sign from one of the points (ln f, rising, both band edges among them) to the next, if
+    /// they go as `turns` say; else None.
+    pub(crate) fn as_expected<S: Magnitude, E>(
+        points: &[(f64, S)],
+        turns: Turns,
+        mut sample: impl FnMut(f64) -> Result<S, E>,
+    ) -> Result<Option<Profile>, E> {
+        let steep = |s: &S| s.slope().abs() > FLAT * s.square();
+        let mut steep = points.iter().filter(|(_, s)| steep(s)).map(|(u, s)| (*u, s.slope()));
+        let Some(mut previous) = steep.next() else { return Ok(None) };
+        if (previous.1 > 0.0) != turns.rising {
+            return Ok(None);
+        }
+        let mut brackets = Vec::new();
+        for here in steep {
+            if (here.1 > 0.0) != (previous.1 > 0.0) {
+                brackets.push((previous, here));
+            }
+            previous = here;
+        }
+        let (Some((first, start)), Some((last, end))) = (points.first(), points.last()) else {
+            return Ok(None);
+        };
+        if brackets.len() != turns.count {
+            return Ok(None);
+        }
+        let mut knots = vec![knot(*first, start)];
+        for (from, to) in brackets {
+            let u = root(from, to, |u| Ok(sample(u)?.slope()))?;
+            knots.push(knot(u, &sample(u)?));
+        }
+        knots.push(knot(*last, end));
+        Ok(Some(Profile { knots }))
+    }
+
     /// Through stationary points (ln f) that are known, in a band (Hz).
     pub(crate) fn through<S: Magnitude, E>(
         turns: &[f64],
@@ -168,7 +217,7 @@ fn knot<S: Magnitude>(u: f64, s: &S) -> Knot {
 #[cfg(test)]
 mod tests {
     use super::{Magnitude, Profile, Way};
-    use crate::figures::panel::Panels;
+    use crate::figures::panel::{Panels, each};
 
     #[derive(Clone, Copy)]
     struct Wave(f64, f64);
@@ -187,9 +236,10 @@ mod tests {
     }
 
     fn profile() -> (Panels<Wave>, Profile) {
-        let panels =
-            Panels::sample(&[0.0, 4.0], wave, |p| p.iter().map(|p| p.roughness(|s| s.0) > 1e-6).collect())
-                .unwrap();
+        let panels = Panels::sample(&[0.0, 4.0], each(wave), |p| {
+            p.iter().map(|p| p.roughness(|s| s.0) > 1e-6).collect()
+        })
+        .unwrap();
         let profile = Profile::of(&panels, wave).unwrap();
         (panels, profile)
     }

@@ -4,8 +4,8 @@ use std::f64::consts::TAU;
 
 use solver::{Hertz, ModalForm, Outcome, Response, SolveError, Values, Workspace};
 
-use super::panel::{Integral, Panel, Panels};
-use super::profile::Profile;
+use super::panel::{Integral, POINTS, Panel, Panels, each};
+use super::profile::{Profile, Turns};
 use super::sweep::Spot;
 use super::{Figure, Why};
 use crate::float::ln;
@@ -49,14 +49,37 @@ impl Spectrum {
         mut sample: impl FnMut(f64) -> Result<Spot, E>,
     ) -> Result<Spectrum, E> {
         let edges = edges(&course.narrow, &[BAND.0, LOW.0, LOW.1, HIGH.0, HIGH.1, BAND.1]);
-        let panels = Panels::sample(&edges, &mut sample, coarse)?;
-        let silent = !panels.0.iter().flat_map(|p| &p.samples).any(|s| s.loud);
+        let panels = Panels::sample(&edges, each(&mut sample), coarse)?;
         let profile = match &course.turns {
-            _ if silent => Profile { knots: Vec::new() },
+            _ if silent(&panels) => Profile { knots: Vec::new() },
             Some(turns) => Profile::through(turns, (BAND.0, BAND.1), &mut sample)?,
             None => Profile::of(&panels, &mut sample)?,
         };
         Ok(Spectrum { panels, profile })
+    }
+
+    /// Of values near those that made panels with these borders, if |H| turns as `turns` say (None: it is silent); else None.
+    pub(crate) fn as_expected<E>(
+        edges: &[f64],
+        turns: Option<Turns>,
+        sampler: &mut impl Sampler<Spot, E>,
+    ) -> Result<Option<Spectrum>, E> {
+        let panels = Panels::sample(edges, |points| sampler.panel(points), coarse)?;
+        let profile = match turns {
+            _ if silent(&panels) != turns.is_none() => return Ok(None),
+            None => Profile { knots: Vec::new() },
+            Some(turns) => {
+                let ends = [edges[0], edges[edges.len() - 1]].map(|u| sampler.one(u).map(|s| (u, s)));
+                let [first, last] = ends;
+                let inside = panels.points().map(|(u, s)| (u, *s));
+                let points: Vec<_> = [first?].into_iter().chain(inside).chain([last?]).collect();
+                match Profile::as_expected(&points, turns, |u| sampler.one(u))? {
+                    Some(profile) => profile,
+                    None => return Ok(None),
+                }
+            }
+        };
+        Ok(Some(Spectrum { panels, profile }))
     }
 
     /// ∫ g d ln f over a band whose ends are panel borders, Hz; silent if every sample in it fails `loud`.
@@ -67,12 +90,23 @@ impl Spectrum {
         g: impl Fn(&Spot) -> f64,
     ) -> Figure {
         let (mut sum, mut heard) = (0.0, false);
+        let band = (ln(band.0), ln(band.1));
         for panel in self.panels.0.iter().filter(|p| within(p, band)) {
             sum += panel.integral(|_, s| g(s)).value;
             heard |= panel.samples.iter().any(&loud);
         }
         if heard { Ok(sum) } else { Err(Why::Silent) }
     }
+}
+
+/// What samples, a place (ln f) or the points of a panel at a time.
+pub(crate) trait Sampler<S, E> {
+    fn one(&mut self, u: f64) -> Result<S, E>;
+    fn panel(&mut self, points: &[f64; POINTS]) -> Result<[S; POINTS], E>;
+}
+
+fn silent(panels: &Panels<Spot>) -> bool {
+    !panels.0.iter().flat_map(|p| &p.samples).any(|s| s.loud)
 }
 
 /// Panel borders in ln f: the given ones (Hz) and those of `narrow` that lie between them.
@@ -98,6 +132,11 @@ pub(crate) struct Course {
 }
 
 impl Course {
+    /// A pole in the band is so sharp that equal steps could miss it.
+    pub(crate) fn is_narrow(&self) -> bool {
+        self.narrow.iter().any(|&f| f > BAND.0 && f < BAND.1)
+    }
+
     /// `form` is that of the response, if it has one.
     pub(crate) fn of(
         workspace: &mut Workspace,
@@ -131,9 +170,10 @@ impl Course {
     }
 }
 
+/// The band in ln f.
 fn within<S: Copy>(panel: &Panel<S>, (lo, hi): (f64, f64)) -> bool {
     let middle = 0.5 * (panel.lo + panel.hi);
-    middle > ln(lo) && middle < ln(hi)
+    middle > lo && middle < hi
 }
 
 /// Which panels are not yet good enough.
@@ -142,17 +182,16 @@ fn coarse(panels: &[Panel<Spot>]) -> Vec<bool> {
     let group_loud = panels.iter().flat_map(|p| &p.samples).any(|s| s.group_loud);
     let mut cut: Vec<bool> =
         panels.iter().map(|p| loud && p.roughness(|s| s.response.norm_sqr()) > ROUGH).collect();
-    let mut demand = |band, integrands: &[Integrand]| {
+    let mut gaps: Vec<(usize, Integral)> = Vec::with_capacity(panels.len());
+    let mut demand = |band: (f64, f64), integrands: &[Integrand]| {
+        let band = (ln(band.0), ln(band.1));
         for &g in integrands {
-            let gaps: Vec<(usize, Integral)> = panels
-                .iter()
-                .enumerate()
-                .filter(|(_, p)| within(p, band))
-                .map(|(i, p)| (i, p.integral(|_, s| g(s))))
-                .collect();
+            let inside = panels.iter().enumerate().filter(|(_, p)| within(p, band));
+            gaps.clear();
+            gaps.extend(inside.map(|(i, p)| (i, p.integral(|_, s| g(s)))));
             let total: f64 = gaps.iter().map(|(_, i)| i.value).sum();
-            for (i, integral) in gaps {
-                cut[i] |= integral.gap > GAP * total;
+            for (i, integral) in &gaps {
+                cut[*i] |= integral.gap > GAP * total;
             }
         }
     };

@@ -33,6 +33,25 @@ pub(crate) struct Spot {
     pub(crate) noise: f64,
 }
 
+impl Spot {
+    /// `contributions` are those of all coils at f, V.
+    pub(crate) fn of(f: f64, found: SweepPoint, contributions: &[Complex64], groups: &Groups) -> Spot {
+        // No root of extremes: what is so small that its square vanishes is silent.
+        let total = contributions.iter().map(|c| c.norm_sqr().sqrt()).sum();
+        let (powers, group_loud) = groups.powers(contributions);
+        Spot {
+            f,
+            a_weight: a_weight_squared(f),
+            response: found.response,
+            slope: found.slope,
+            loud: !silent(found.response, total),
+            powers,
+            group_loud,
+            noise: found.noise,
+        }
+    }
+}
+
 impl Magnitude for Spot {
     fn square(&self) -> f64 {
         self.response.norm_sqr()
@@ -101,9 +120,9 @@ impl Wiring {
 /// What depends on the structure of a state alone, and serves all values of its class.
 #[derive(Debug, Clone)]
 pub(crate) struct Frame {
-    layout: Layout,
+    pub(crate) layout: Layout,
     /// For each outlet, whether each section can drive it at all.
-    reaching: Vec<Vec<bool>>,
+    pub(crate) reaching: Vec<Vec<bool>>,
 }
 
 impl Frame {
@@ -112,13 +131,12 @@ impl Frame {
         Ok(Frame { layout, reaching: reaching(network, values) })
     }
 
-    /// That of a state of another network if it serves this one, else a new one.
-    fn moved_to(known: Option<&Frame>, network: &Network, values: &Values) -> Result<Frame, SolveError> {
-        let moved = known.and_then(|known| {
-            let layout = known.layout.moved_to(&network.circuit).filter(|layout| layout.fits(values))?;
-            Some(Frame { layout, reaching: known.reaching.clone() })
-        });
-        moved.map_or_else(|| Frame::of(network, values), Ok)
+    /// This one if it serves these values, else a new one.
+    fn fitting(known: Option<&Frame>, network: &Network, values: &Values) -> Result<Frame, SolveError> {
+        match known.filter(|known| known.layout.fits(values)) {
+            Some(known) => Ok(known.clone()),
+            None => Frame::of(network, values),
+        }
     }
 }
 
@@ -134,7 +152,7 @@ impl<'n> Sweep<'n> {
         wiring: &'n Wiring,
         values: Values,
     ) -> Result<Self, SolveError> {
-        let Frame { layout, reaching } = Frame::moved_to(known, network, &values)?;
+        let Frame { layout, reaching } = Frame::fitting(known, network, &values)?;
         let excitation = reaching
             .iter()
             .map(|reaching| {
@@ -225,24 +243,11 @@ impl<'n> Sweep<'n> {
             return Ok(None);
         };
         self.contributions.clear();
-        let mut total = 0.0;
         for (i, section) in self.network.sections.iter().enumerate() {
             let c = self.transfer(outlet, i) * section.signal;
-            // No root of extremes: what is so small that its square vanishes is silent.
-            total += c.norm_sqr().sqrt();
             self.contributions.push(c);
         }
-        let (powers, group_loud) = groups.powers(&self.contributions);
-        Ok(Some(Spot {
-            f,
-            a_weight: a_weight_squared(f),
-            response: found.response,
-            slope: found.slope,
-            loud: !silent(found.response, total),
-            powers,
-            group_loud,
-            noise: found.noise,
-        }))
+        Ok(Some(Spot::of(f, found, &self.contributions, groups)))
     }
 
     /// Transfer of one section's EMF as last solved for this outlet.

@@ -84,6 +84,14 @@ pub enum Claim {
     },
 }
 
+impl Claim {
+    /// What is found of it is said in words: which coils sound, and how.
+    #[must_use]
+    pub fn is_of_words(&self) -> bool {
+        matches!(self, Claim::Coils { .. } | Claim::Sound | Claim::Silence)
+    }
+}
+
 /// How coils are linked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Linked {

@@ -1,7 +1,7 @@
 //! Many guitars of one wiring against each evaluated on its own.
 
 use super::harness;
-use crate::evaluate::Evaluator;
+use crate::evaluate::{Evaluator, Extent};
 use crate::figures::{Figure, PositionFigures};
 use crate::harness::{Harness, PartKind};
 use crate::network::{Knobs, Network};
@@ -46,7 +46,7 @@ fn a_plan_serves_all_values_of_its_wiring_and_none_other() {
     let network = Network::of(&nominal).unwrap();
     let knobs = Knobs::default();
     let all = positions(&nominal, Wanted::default()).unwrap();
-    let plan = Evaluator::new(&nominal, &network).unwrap().plan(&all, &knobs).unwrap();
+    let plan = Evaluator::new(&nominal, &network).unwrap().plan(&all, &knobs, Extent::All).unwrap();
     for (by, bare) in [(1.0, false), (0.93, false), (1.11, false), (1.02, true)] {
         let sample = varied(&nominal, by, bare);
         let network = Network::of(&sample).unwrap();
