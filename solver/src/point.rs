@@ -226,16 +226,29 @@ impl Point<'_> {
         noise: &Noise,
         out: &mut Vec<Complex64>,
     ) -> Result<Outcome<SweepPoint>, SolveError> {
+        self.swept(excitation, output, Some(noise), out)
+    }
+
+    /// As [`Point::sweep_point`]; without noise that of the answer is 0.
+    pub(crate) fn swept(
+        &mut self,
+        excitation: &Excitation,
+        output: Output,
+        noise: Option<&Noise>,
+        out: &mut Vec<Complex64>,
+    ) -> Result<Outcome<SweepPoint>, SolveError> {
         self.every_source_is_free()?;
         self.excitation_holds(excitation)?;
-        self.noise_holds(noise)?;
+        if let Some(noise) = noise {
+            self.noise_holds(noise)?;
+        }
         if self.adjoint(output)? == Outcome::Undetermined {
             out.clear();
             return Ok(Outcome::Undetermined);
         }
         self.collect_transfers(out)?;
         let response = self.weigh(excitation)?;
-        let density = self.weigh_noise(noise)?;
+        let density = noise.map_or(Ok(0.0), |noise| self.weigh_noise(noise))?;
         self.forward(excitation)?;
         Ok(Outcome::Known(SweepPoint { response, slope: self.slope()?, noise: density }))
     }

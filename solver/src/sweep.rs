@@ -14,7 +14,7 @@ use std::sync::Arc;
 use num_complex::Complex64;
 
 use crate::error::SolveError;
-use crate::handle::Source;
+use crate::handle::{Branch, Capacitor, Source};
 use crate::lanes::{
     Entries, Fill, LANES, Lane, LaneTape, Plan, Real, Registers, Substitution, Width, difference, driven,
     observed,
@@ -24,7 +24,8 @@ use crate::noise::Noise;
 use crate::point::{Outcome, Output, Point, SweepPoint};
 use crate::quantity::Hertz;
 use crate::sensitivity::Response;
-use crate::sweep::kernel::{Group, GroupAnswers};
+use crate::stamp::Law;
+use crate::sweep::kernel::{Group, GroupAnswers, Scratch};
 use crate::tape::Program;
 use crate::values::Values;
 use crate::workspace::Workspace;
@@ -52,15 +53,6 @@ enum Wanted {
     Impedance(crate::handle::Node, crate::handle::Node),
 }
 
-impl Wanted {
-    fn response(&self) -> Response<'_> {
-        match self {
-            Wanted::Transfer(excitation, output) => Response::Transfer(excitation, *output),
-            Wanted::Impedance(a, b) => Response::Impedance(*a, *b),
-        }
-    }
-}
-
 /// What the lanes do, where they can.
 #[derive(Debug)]
 struct Lanes {
@@ -74,6 +66,15 @@ struct Lanes {
     /// For each source, or for the port: rows of y with their weights, and the amplitude.
     reads: Vec<(Entries, f64)>,
     hiss: Vec<Hiss>,
+    swings: Vec<Swing>,
+}
+
+/// One term of yᵀCx: coefficient · (rows of y) · (columns of x).
+#[derive(Debug)]
+struct Swing {
+    rows: Entries,
+    columns: Entries,
+    law: Law,
 }
 
 /// One source of noise.
@@ -112,9 +113,13 @@ struct Storage {
     c: Vec<f64>,
     /// For each source of noise, its density.
     densities: Vec<f64>,
+    /// For each term of yᵀCx, its coefficient.
+    swings: Vec<f64>,
     tape: LaneTape,
     /// b by row, then x by column.
     x: Vec<Lane>,
+    /// Scratch: a number for each row.
+    sizes: Vec<Real>,
     group: GroupAnswers,
 }
 
@@ -216,19 +221,50 @@ impl Lanes {
             .iter()
             .flat_map(|(rows, amplitude)| rows.iter().map(move |&(row, weight)| (row, weight * amplitude)))
             .collect();
-        let columns =
-            assembly.reactive.iter().map(|&(_, _, col)| col).chain(entries.iter().map(|entry| entry.0));
+        let swings = swings(assembly);
+        let columns = swings.iter().flat_map(|swing| &swing.columns).chain(&entries).map(|entry| entry.0);
         Ok(Some(Lanes {
             plan: Plan::new(assembly, &program),
             fill: Fill::new(assembly),
             adjoint: Substitution::adjoint(&program, &entries, None),
             forward: Substitution::forward(&program, &driving, &columns.collect::<Vec<_>>()),
             hiss: noise.map(|noise| hiss(assembly, noise)).unwrap_or_default(),
+            swings,
             entries,
             reads,
             program,
         }))
     }
+}
+
+/// C by elements, not by places of the matrix: a capacitance between two nodes is one product of differences, not four.
+fn swings(assembly: &Assembly) -> Vec<Swing> {
+    let topology = &assembly.topology;
+    let coil = |i: u32| match (assembly.inductor_form(i as usize), assembly.inductor_current(i as usize)) {
+        (Form::Series, Current::Unknown(row)) => Some(row),
+        _ => None,
+    };
+    let capacitors = topology.capacitors.iter().enumerate().filter_map(|(i, e)| {
+        let law = Law::Capacitance(i as u32);
+        let columns = difference(assembly, e.a, e.b);
+        let branch = Branch::Capacitor(Capacitor { circuit: topology.id, index: i as u32 });
+        match (assembly.capacitor_form(i), assembly.currents.of(branch)) {
+            (Form::Admittance, _) => Some(Swing { rows: columns.clone(), columns, law }),
+            (Form::Series, Current::Unknown(row)) => Some(Swing { rows: vec![(row, -1.0)], columns, law }),
+            _ => None,
+        }
+    });
+    let link =
+        |from: u32, to: u32, law: Law| Swing { rows: vec![(from, -1.0)], columns: vec![(to, 1.0)], law };
+    let inductors = (0..topology.inductors.len() as u32)
+        .filter_map(|i| coil(i).map(|row| link(row, row, Law::Inductance(i))));
+    let couplings = topology.couplings.iter().enumerate().flat_map(|(i, e)| {
+        let law = Law::Mutual { coupling: i as u32, a: e.a, b: e.b };
+        let rows = coil(e.a).zip(coil(e.b));
+        rows.into_iter().flat_map(move |(a, b)| [link(a, b, law), link(b, a, law)])
+    });
+    let all = capacitors.chain(inductors).chain(couplings);
+    all.filter(|swing| !swing.rows.is_empty() && !swing.columns.is_empty()).collect()
 }
 
 /// As `Point::each_noise_amplitude`, without what makes none.
@@ -258,6 +294,8 @@ impl SweepPlan {
             g: vec![0.0; places],
             c: vec![0.0; places],
             densities: vec![0.0; lanes.hiss.len()],
+            swings: vec![0.0; lanes.swings.len()],
+            sizes: vec![Real::ZERO; lanes.program.n],
             tape: LaneTape::new(&lanes.plan, &lanes.program),
             x: vec![Lane::ZERO; 2 * lanes.program.n],
             group: GroupAnswers::new(lanes.reads.len()),
@@ -277,6 +315,9 @@ impl SweepWorkspace {
         if let (Some(lanes), Some(storage)) = (lanes, &mut self.lanes) {
             let numbers = &values.numbers;
             lanes.fill.run(numbers, &mut storage.coefficients, &mut storage.g, &mut storage.c);
+            for (coefficient, swing) in storage.swings.iter_mut().zip(&lanes.swings) {
+                *coefficient = swing.law.coefficient(numbers);
+            }
             for (density, hiss) in storage.densities.iter_mut().zip(&lanes.hiss) {
                 *density = match hiss.density {
                     Density::Over(power, i) => power / numbers.resistance[i],
@@ -334,41 +375,63 @@ impl SweepWorkspace {
                     let group = &storage.group;
                     out.points.push(group.point(i));
                     out.transfers.extend(group.transfers[..out.sources].iter().map(|lane| lane.at(i)));
-                } else if self.alone(f, out)? == Outcome::Undetermined {
-                    return Ok(Outcome::Undetermined);
+                } else {
+                    out.alone += 1;
+                    let Some(point) = self.alone(f, true)? else { return Ok(Outcome::Undetermined) };
+                    out.points.push(point);
+                    self.collect(&mut out.transfers);
                 }
             }
         }
         Ok(Outcome::Known(()))
     }
 
-    #[cold]
-    fn alone(&mut self, f: Hertz, out: &mut SweepAnswers) -> Result<Outcome<()>, SolveError> {
-        out.alone += 1;
+    /// Response and slope at one frequency above 0, solved alone, with the transfers of the sources into `transfers`, in the order of the
+    /// excitation. For one or two frequencies it is faster than [`SweepWorkspace::along`].
+    ///
+    /// # Errors
+    /// As [`SweepWorkspace::along`].
+    ///
+    /// # Panics
+    /// If no values were loaded.
+    pub fn response(
+        &mut self,
+        f: Hertz,
+        transfers: &mut Vec<Complex64>,
+    ) -> Result<Outcome<(Complex64, Complex64)>, SolveError> {
+        transfers.clear();
+        let found = self.alone(f, false)?;
+        if found.is_some() {
+            self.collect(transfers);
+        }
+        Ok(found.map_or(Outcome::Undetermined, |point| Outcome::Known((point.response, point.slope))))
+    }
+
+    /// Transfers of the sources as last solved alone, in the order of the excitation.
+    fn collect(&self, out: &mut Vec<Complex64>) {
+        if let Wanted::Transfer(excitation, _) = &self.plan.0.wanted {
+            let topology = &self.plan.0.assembly.topology;
+            out.extend(excitation.iter().map(|&(source, _)| self.row[topology.place_of_source(source)]));
+        }
+    }
+
+    /// One frequency without the lanes, all transfers into `row`; `None` where it is undetermined.
+    fn alone(&mut self, f: Hertz, noisy: bool) -> Result<Option<SweepPoint>, SolveError> {
         let plan = &*self.plan.0;
         let values = self.values.as_ref().expect("values are loaded before anything is asked");
         let workspace =
             self.pointwise.get_or_insert_with(|| Box::new(Workspace::new(Arc::clone(&plan.assembly))));
         let mut point = workspace.factor(values, f)?;
-        let Some((response, slope)) = point.value_and_slope(plan.wanted.response())? else {
-            return Ok(Outcome::Undetermined);
-        };
-        let mut noise = 0.0;
-        if let Wanted::Transfer(excitation, output) = &plan.wanted {
-            if point.transfers(*output, &mut self.row)? == Outcome::Undetermined {
-                return Ok(Outcome::Undetermined);
+        match &plan.wanted {
+            Wanted::Transfer(excitation, output) => {
+                let noise = plan.noise.as_ref().filter(|_| noisy);
+                point.swept(excitation, *output, noise, &mut self.row).map(Outcome::known)
             }
-            let place = |source| plan.assembly.topology.place_of_source(source);
-            out.transfers.extend(excitation.iter().map(|&(source, _)| self.row[place(source)]));
-            if let Some(stated) = &plan.noise {
-                let Outcome::Known(density) = point.noise_density(stated, *output)? else {
-                    return Ok(Outcome::Undetermined);
-                };
-                noise = density;
+            Wanted::Impedance(a, b) => {
+                let known = point.impedance_and_slope(*a, *b)?.known();
+                Ok(known.map(|(response, slope)| SweepPoint { response, slope, noise: 0.0 }))
             }
         }
-        out.points.push(SweepPoint { response, slope, noise });
-        Ok(Outcome::Known(()))
     }
 }
 
@@ -380,8 +443,10 @@ impl Storage {
             g: &self.g,
             c: &self.c,
             densities: &self.densities,
+            swings: &self.swings,
             omega,
         };
-        kernel::solve(plan.registers, &group, &mut self.tape, &mut self.x, &mut self.group);
+        let scratch = Scratch { tape: &mut self.tape, x: &mut self.x, sizes: &mut self.sizes };
+        kernel::solve(plan.registers, &group, scratch, &mut self.group);
     }
 }

@@ -44,7 +44,7 @@ pub struct Plan {
     extent: Extent,
     network: Network,
     wiring: Wiring,
-    positions: Vec<(Position, Frames)>,
+    pub(super) positions: Vec<(Position, Frames)>,
     reference: Compared,
 }
 

@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use num_complex::Complex64;
 
 use super::panel::{Panels, each};
-use super::profile::{Magnitude, Profile, Turns};
+use super::profile::{Magnitude, Profile};
 use super::spectrum::{BAND, Course, edges};
 use super::{Lcr, OutputImpedance, Why};
 use crate::float::{exp, modulus};
@@ -35,11 +35,11 @@ const RESISTIVE: f64 = 1e-11;
 /// Where an instrument reads it, Hz.
 pub(crate) const PLACES: [f64; 3] = [100.0, 120.0, 1000.0];
 
-/// `z` gives the impedance at a frequency in Hz; None without a path. With it how |Z| turns.
+/// `z` gives the impedance at a frequency in Hz; None without a path.
 pub(crate) fn output_impedance<E>(
     course: &Course,
     mut z: impl FnMut(f64) -> Result<Option<Impedance>, E>,
-) -> Result<(OutputImpedance, Lcr, Option<Turns>), E> {
+) -> Result<(OutputImpedance, Lcr), E> {
     let [at_100, at_120, at_1k] = PLACES;
     let read = [z(at_100)?, z(at_120)?, z(at_1k)?];
     let mut open = false;
@@ -48,8 +48,7 @@ pub(crate) fn output_impedance<E>(
         open |= z.is_none();
         Ok(z.unwrap_or(Impedance(Complex64::ZERO, Complex64::ZERO)))
     })?;
-    let (impedance, lcr) = as_read(read, (!open).then(|| largest(&profile)));
-    Ok((impedance, lcr, profile.turns().filter(|_| !open)))
+    Ok(as_read(read, (!open).then(|| largest(&profile))))
 }
 
 /// From what is read at [`PLACES`], and the largest of the band: |Z|, where (Hz), and whether that is an edge.

@@ -10,7 +10,7 @@ use super::level::{brightness, level, string_level};
 use super::noise::thermal_noise;
 use super::profile::Magnitude;
 use super::resonance::{corners, resonances, the_resonance};
-use super::spectrum::{Sampler, Spectrum};
+use super::spectrum::{BAND, Sampler, Spectrum};
 use super::sweep::{Spot, Sweep, Wiring, driven};
 use super::track::{Along, Lost, Spots, Trace};
 use super::{
@@ -62,7 +62,8 @@ impl Setup<'_> {
         bare: &mut Sweep<'_>,
     ) -> Result<(OutletFigures, Option<Trace>), SolveError> {
         let outlet = self.outlet;
-        let (impedance, lcr, turns) = output_impedance(&bare.impedance_course(outlet)?, |f| {
+        let bench = bare.impedance_course(outlet)?;
+        let (impedance, lcr) = output_impedance(&bench, |f| {
             Ok::<_, SolveError>(bare.impedance(outlet, f)?.map(|(z, dz)| Impedance(z, dz)))
         })?;
         let (at_100, at_1k) = (plugged.transfers(outlet, 100.0)?, plugged.transfers(outlet, 1000.0)?);
@@ -93,7 +94,7 @@ impl Setup<'_> {
             here: sample(ln(100.0))?,
             spectrum: Spectrum::of(&course, &mut sample)?,
         };
-        let trace = turns.filter(|_| !course.is_narrow()).map(|turns| Trace::of(&sound.spectrum, turns));
+        let trace = Trace::of(&sound.spectrum, &course, &bench);
         Ok((self.together((impedance, lcr), sound, &mut sample)?, trace))
     }
 
@@ -107,15 +108,16 @@ impl Setup<'_> {
         let bench = trace.bench(bare)?;
         let sections = &self.network.sections;
         let places = hum::places(self.harness.mains);
-        let all: Vec<f64> = [100.0, 1000.0].into_iter().chain(places).collect();
+        let all: Vec<f64> = [100.0, 1000.0, BAND.0, BAND.1].into_iter().chain(places).collect();
         plugged.at(&all)?;
         let contributions = |i: usize, emf: fn(&Section) -> f64| plugged.contributions(sections, i, emf);
         let given = Given { at_100: contributions(0, |s| s.signal), at_1k: contributions(1, |s| s.signal) };
-        let buzz: Vec<_> = (2..all.len()).map(|i| contributions(i, |s| s.hum)).collect();
+        let buzz: Vec<_> = (4..all.len()).map(|i| contributions(i, |s| s.hum)).collect();
         let density_1k = plugged.point(1).noise;
         let mut spots = Spots::new(plugged, sections, &self.wiring.groups);
-        let here = spots.one(ln(100.0))?;
-        let spectrum = trace.spectrum(&mut spots)?;
+        let here = spots.spot(0, 100.0);
+        let ends = [spots.spot(2, BAND.0), spots.spot(3, BAND.1)];
+        let spectrum = trace.spectrum(&mut spots, ends)?;
         let sound = Sound { given, hum: hum::hum(&buzz), density_1k, here, spectrum };
         self.together(bench, sound, |u| spots.one(u))
     }

@@ -165,6 +165,17 @@ impl<S: Copy> Panel<S> {
         worst / top
     }
 
+    /// The same as a share of |g| there.
+    pub(crate) fn local_roughness(&self, g: impl Fn(&S) -> f64) -> f64 {
+        let y: Vec<f64> = self.samples.iter().map(&g).collect();
+        let mut worst = 0.0f64;
+        for (r, i) in rule().from_gauss.iter().zip(other_points()) {
+            let guess: f64 = r.iter().zip(gauss_points()).map(|(w, j)| w * y[j]).sum();
+            worst = worst.max((guess - y[i]).abs() / y[i].abs().max(f64::MIN_POSITIVE));
+        }
+        worst
+    }
+
     /// g at `STEPS + 1` equal steps from lo to hi, by interpolation.
     fn stepped(&self, g: impl Fn(&S) -> f64, out: &mut Vec<(f64, f64)>, last: bool) {
         let mut y = [0.0; POINTS];

@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use solver::{Hertz, ModalForm, Outcome, Response, SolveError, Values, Workspace};
 
 use super::panel::{Integral, POINTS, Panel, Panels, each};
-use super::profile::{Profile, Turns};
+use super::profile::{Magnitude, Profile, Turns, brackets, knot};
 use super::sweep::Spot;
 use super::{Figure, Why};
 use crate::float::ln;
@@ -25,7 +25,7 @@ const GAP: f64 = 1e-7;
 const ROUGH: f64 = 1e-3;
 
 /// Poles with a higher Q than this get borders of their own.
-const SHARP: f64 = 5.0;
+pub(crate) const SHARP: f64 = 5.0;
 /// Borders closer than this (in ln f) are one.
 const APART: f64 = 1e-7;
 
@@ -58,26 +58,38 @@ impl Spectrum {
         Ok(Spectrum { panels, profile })
     }
 
-    /// Of values near those that made panels with these borders, if |H| turns as `turns` say (None: it is silent); else None.
-    pub(crate) fn as_expected<E>(
+    /// Of values near those that made panels with these borders, and `turns` (None: silence). None where it is not sure that every turn is
+    /// seen: where there are others, and the response is not smooth enough to look for them between the points.
+    pub(crate) fn near<E>(
         edges: &[f64],
         turns: Option<Turns>,
+        [first, last]: [Spot; 2],
         sampler: &mut impl Sampler<Spot, E>,
     ) -> Result<Option<Spectrum>, E> {
         let panels = Panels::sample(edges, |points| sampler.panel(points), coarse)?;
-        let profile = match turns {
-            _ if silent(&panels) != turns.is_none() => return Ok(None),
-            None => Profile { knots: Vec::new() },
-            Some(turns) => {
-                let ends = [edges[0], edges[edges.len() - 1]].map(|u| sampler.one(u).map(|s| (u, s)));
-                let [first, last] = ends;
-                let inside = panels.points().map(|(u, s)| (u, *s));
-                let points: Vec<_> = [first?].into_iter().chain(inside).chain([last?]).collect();
-                match Profile::as_expected(&points, turns, |u| sampler.one(u))? {
-                    Some(profile) => profile,
-                    None => return Ok(None),
+        if silent(&panels) != turns.is_none() {
+            return Ok(None);
+        }
+        if turns.is_none() {
+            return Ok(Some(Spectrum { panels, profile: Profile { knots: Vec::new() } }));
+        }
+        let ends = [(edges[0], first), (edges[edges.len() - 1], last)];
+        let inside = panels.points().map(|(u, s)| (u, *s));
+        let points: Vec<_> = [ends[0]].into_iter().chain(inside).chain([ends[1]]).collect();
+        let profile = match brackets(&points) {
+            Some((found, brackets)) if turns == Some(found) => {
+                let mut knots = vec![knot(ends[0].0, &first)];
+                for bracket in brackets {
+                    let guess = |u| panels.at(u, Spot::slope);
+                    knots.push(bracket.turn(guess, |u| sampler.one(u))?);
                 }
+                knots.push(knot(ends[1].0, &last));
+                Profile { knots }
             }
+            _ if panels.0.iter().all(|panel| panel.local_roughness(Spot::square) < ROUGH) => {
+                Profile::of(&panels, |u| sampler.one(u))?
+            }
+            _ => return Ok(None),
         };
         Ok(Some(Spectrum { panels, profile }))
     }
@@ -132,9 +144,13 @@ pub(crate) struct Course {
 }
 
 impl Course {
-    /// A pole in the band is so sharp that equal steps could miss it.
-    pub(crate) fn is_narrow(&self) -> bool {
-        self.narrow.iter().any(|&f| f > BAND.0 && f < BAND.1)
+    /// A pole in the band has a higher Q than this.
+    pub(crate) fn is_sharper(&self, q: f64) -> bool {
+        // Ends of the half-power bands, in pairs.
+        self.narrow.chunks_exact(2).any(|ends| {
+            let middle = 0.5 * (ends[0] + ends[1]);
+            ends[1] > BAND.0 && ends[0] < BAND.1 && middle > q * (ends[1] - ends[0])
+        })
     }
 
     /// `form` is that of the response, if it has one.

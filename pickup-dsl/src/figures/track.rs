@@ -1,9 +1,9 @@
 //! Guitars of one wiring whose values are near those of the file.
 //!
-//! What the file's values showed of an outlet — panels that are fine enough, how |H| and |Z| turn — is looked for again where it should
-//! be, along few frequencies, eight at once. All that is found is checked: the integrals of each panel, and that every turn that was there
-//! is there and no other. Where something is not as expected the guitar is [`Lost`], and looked at from the start as any other is, by
-//! the poles and zeros of its own network.
+//! What the file's values showed of an outlet — panels that are fine enough, how the response turns — is looked for again where it should
+//! be, along few frequencies, eight at once. What is found is checked: the integrals of each panel, and that the response turns as it did,
+//! or is smooth enough for other turns to be seen. Where something is not as expected the guitar is [`Lost`], and looked at from the start
+//! as any other is, by the poles and zeros of its own network.
 
 use num_complex::Complex64;
 use solver::{Hertz, Outcome, SolveError, SweepAnswers, SweepPlan, SweepPoint, SweepWorkspace, Values};
@@ -11,15 +11,17 @@ use solver::{Hertz, Outcome, SolveError, SweepAnswers, SweepPlan, SweepPoint, Sw
 use super::groups::Groups;
 use super::impedance::{Impedance, PLACES, as_read, largest};
 use super::panel::POINTS;
-use super::profile::{Profile, Turns};
-use super::spectrum::{BAND, Sampler, Spectrum};
+use super::profile::{Bracket, Profile, Turns, brackets, knot};
+use super::spectrum::{BAND, Course, SHARP, Sampler, Spectrum};
 use super::sweep::Spot;
 use super::{Lcr, OutputImpedance};
 use crate::float::{exp, ln};
 use crate::network::Section;
 
-/// Places at which |Z| is looked at for its turns.
+/// Places at which |Z| is looked at for its maxima, nine in ln f of 1.
 const GRID: usize = 61;
+/// No pole of the guitar without its cable may have a higher Q: its maximum is then seen on both sides by the grid.
+const SHARPEST: f64 = 20.0;
 
 /// Not as expected.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,7 +41,6 @@ pub(crate) struct Trace {
     edges: Vec<f64>,
     /// None: it is silent.
     response: Option<Turns>,
-    impedance: Turns,
 }
 
 /// The same with what solves it.
@@ -59,13 +60,21 @@ pub(crate) struct Along<'t> {
     sweep: SweepWorkspace,
     frequencies: Vec<Hertz>,
     answers: SweepAnswers,
+    /// Of the frequency that was last solved alone.
+    transfers: Vec<Complex64>,
 }
 
 impl<'t> Along<'t> {
     pub(crate) fn new(plan: &SweepPlan, driving: &'t [usize], values: &Values) -> Result<Self, Lost> {
         let mut sweep = plan.workspace();
         sweep.load(values)?;
-        Ok(Along { driving, sweep, frequencies: Vec::new(), answers: SweepAnswers::default() })
+        Ok(Along {
+            driving,
+            sweep,
+            frequencies: Vec::new(),
+            answers: SweepAnswers::default(),
+            transfers: Vec::new(),
+        })
     }
 
     /// Solves it at frequencies, Hz.
@@ -76,6 +85,13 @@ impl<'t> Along<'t> {
             Outcome::Known(()) => Ok(()),
             Outcome::Undetermined => Err(Lost),
         }
+    }
+
+    /// Response and slope at one frequency, Hz; noise is not looked at.
+    fn one(&mut self, f: f64) -> Result<SweepPoint, Lost> {
+        let found = self.sweep.response(Hertz(f), &mut self.transfers)?;
+        let (response, slope) = found.known().ok_or(Lost)?;
+        Ok(SweepPoint { response, slope, noise: 0.0 })
     }
 
     /// What was last found at the i-th frequency.
@@ -91,14 +107,21 @@ impl<'t> Along<'t> {
         emf: fn(&Section) -> f64,
     ) -> Vec<Complex64> {
         let mut all = vec![Complex64::ZERO; sections.len()];
-        self.contribute(sections, i, emf, &mut all);
+        contribute(self.driving, self.answers.transfers(i), sections, emf, &mut all);
         all
     }
+}
 
-    fn contribute(&self, sections: &[Section], i: usize, emf: fn(&Section) -> f64, all: &mut [Complex64]) {
-        for (&section, transfer) in self.driving.iter().zip(self.answers.transfers(i)) {
-            all[section] = transfer * emf(&sections[section]);
-        }
+/// The others keep their zeros.
+fn contribute(
+    driving: &[usize],
+    transfers: &[Complex64],
+    sections: &[Section],
+    emf: fn(&Section) -> f64,
+    all: &mut [Complex64],
+) {
+    for (&section, transfer) in driving.iter().zip(transfers) {
+        all[section] = transfer * emf(&sections[section]);
     }
 }
 
@@ -115,8 +138,10 @@ impl<'s, 't> Spots<'s, 't> {
         Spots { along, sections, groups, contributions: vec![Complex64::ZERO; sections.len()] }
     }
 
-    fn spot(&mut self, i: usize, f: f64) -> Spot {
-        self.along.contribute(self.sections, i, |s| s.signal, &mut self.contributions);
+    /// What was last found at the i-th frequency, which is f.
+    pub(crate) fn spot(&mut self, i: usize, f: f64) -> Spot {
+        let transfers = self.along.answers.transfers(i);
+        contribute(self.along.driving, transfers, self.sections, |s| s.signal, &mut self.contributions);
         Spot::of(f, self.along.point(i), &self.contributions, self.groups)
     }
 }
@@ -124,8 +149,10 @@ impl<'s, 't> Spots<'s, 't> {
 impl Sampler<Spot, Lost> for Spots<'_, '_> {
     fn one(&mut self, u: f64) -> Result<Spot, Lost> {
         let f = exp(u);
-        self.along.at(&[f])?;
-        Ok(self.spot(0, f))
+        let found = self.along.one(f)?;
+        let transfers = &self.along.transfers;
+        contribute(self.along.driving, transfers, self.sections, |s| s.signal, &mut self.contributions);
+        Ok(Spot::of(f, found, &self.contributions, self.groups))
     }
 
     fn panel(&mut self, points: &[f64; POINTS]) -> Result<[Spot; POINTS], Lost> {
@@ -136,12 +163,15 @@ impl Sampler<Spot, Lost> for Spots<'_, '_> {
 }
 
 impl Trace {
-    pub(crate) fn of(spectrum: &Spectrum, impedance: Turns) -> Trace {
-        Trace { edges: spectrum.panels.edges(), response: spectrum.profile.turns(), impedance }
+    /// None where other values can't be expected to show the same: poles are so sharp that few frequencies may miss them.
+    pub(crate) fn of(spectrum: &Spectrum, response: &Course, impedance: &Course) -> Option<Trace> {
+        let smooth = !response.is_sharper(SHARP) && !impedance.is_sharper(SHARPEST);
+        smooth.then(|| Trace { edges: spectrum.panels.edges(), response: spectrum.profile.turns() })
     }
 
-    pub(crate) fn spectrum(&self, spots: &mut Spots<'_, '_>) -> Result<Spectrum, Lost> {
-        Spectrum::as_expected(&self.edges, self.response, spots)?.ok_or(Lost)
+    /// `ends` are those of the band.
+    pub(crate) fn spectrum(&self, spots: &mut Spots<'_, '_>, ends: [Spot; 2]) -> Result<Spectrum, Lost> {
+        Spectrum::near(&self.edges, self.response, ends, spots)?.ok_or(Lost)
     }
 
     /// What instruments read at the jack.
@@ -155,10 +185,13 @@ impl Trace {
         let read = [0, 1, 2].map(|i| Some(impedance(bare.point(i))));
         let points: Vec<_> =
             grid.iter().enumerate().map(|(i, &u)| (u, impedance(bare.point(PLACES.len() + i)))).collect();
-        let profile = Profile::as_expected(&points, self.impedance, |u| {
-            bare.at(&[exp(u)])?;
-            Ok::<_, Lost>(impedance(bare.point(0)))
-        })?;
-        Ok(as_read(read, Some(largest(&profile.ok_or(Lost)?))))
+        let mut knots = vec![knot(first, &points[0].1)];
+        let brackets = brackets(&points).map_or(Vec::new(), |(_, brackets)| brackets);
+        // Minima do not matter.
+        for bracket in brackets.into_iter().filter(Bracket::is_maximum) {
+            knots.push(bracket.peak(|u| Ok::<_, Lost>(impedance(bare.one(exp(u))?)))?);
+        }
+        knots.push(knot(last, &points[GRID - 1].1));
+        Ok(as_read(read, Some(largest(&Profile { knots }))))
     }
 }

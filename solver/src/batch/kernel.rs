@@ -44,6 +44,8 @@ pub(super) struct GroupResult {
     pub(super) unsound: Real,
     /// Backward error, if checked.
     pub(super) residual: Real,
+    /// Scratch: a number for each row.
+    pub(super) sizes: Vec<Real>,
 }
 
 impl Group<'_> {
@@ -62,7 +64,8 @@ impl Group<'_> {
                 number += 1;
             }
             if self.checked {
-                let residual = tape.residual(self.assembly, &asked.entries, self.g, self.c, self.omega);
+                let residual =
+                    tape.residual(self.assembly, &asked.entries, self.g, self.c, self.omega, &mut out.sizes);
                 out.residual = out.residual.max(residual);
             }
         }

@@ -207,6 +207,7 @@ impl Lanes {
             transfers: Vec::new(),
             unsound: Real::ZERO,
             residual: Real::ZERO,
+            sizes: Vec::new(),
         };
         let candidates = candidates(lowest, highest);
         let groups: Vec<Real> = candidates.chunks(LANES).map(in_lanes).collect();

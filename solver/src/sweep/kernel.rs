@@ -16,6 +16,7 @@ pub(super) struct Group<'a> {
     pub(super) g: &'a [f64],
     pub(super) c: &'a [f64],
     pub(super) densities: &'a [f64],
+    pub(super) swings: &'a [f64],
     pub(super) omega: &'a Real,
 }
 
@@ -59,9 +60,30 @@ impl GroupAnswers {
     }
 }
 
+/// What a group is solved in.
+#[derive(Debug)]
+pub(super) struct Scratch<'a> {
+    pub(super) tape: &'a mut LaneTape,
+    /// b by row, then x by column.
+    pub(super) x: &'a mut [Lane],
+    /// A number for each row.
+    pub(super) sizes: &'a mut [Real],
+}
+
+/// Sum of weighted entries of x.
+#[inline(always)]
+fn read(x: &[Lane], columns: &[(u32, f64)]) -> Lane {
+    match *columns {
+        [(col, 1.0)] => x[col as usize],
+        [(a, 1.0), (b, -1.0)] => x[a as usize] - x[b as usize],
+        _ => columns.iter().fold(Lane::ZERO, |sum, &(col, weight)| sum + x[col as usize].scaled(weight)),
+    }
+}
+
 impl Group<'_> {
     #[inline(always)]
-    fn solve(&self, tape: &mut LaneTape, x: &mut [Lane], out: &mut GroupAnswers) {
+    fn solve(&self, scratch: Scratch<'_>, out: &mut GroupAnswers) {
+        let Scratch { tape, x, sizes } = scratch;
         let Group { lanes, assembly, g, c, omega, .. } = *self;
         let n = lanes.program.n;
         tape.factor(&lanes.plan, &lanes.program, g, c, omega);
@@ -69,57 +91,49 @@ impl Group<'_> {
         lanes.forward.run(&tape.values, &tape.inverse, x);
         let (mut response, mut size) = (Lane::ZERO, Real::ZERO);
         for ((rows, amplitude), transfer) in lanes.reads.iter().zip(&mut out.transfers) {
-            *transfer = tape.read(n, rows);
+            *transfer = read(&tape.vector[n..], rows);
             let part = transfer.scaled(*amplitude);
             response = response + part;
             size = size + part.taxicab();
         }
-        let mut other = Lane::ZERO;
-        for &(col, weight) in &lanes.entries {
-            other = other + x[n + col as usize].scaled(weight);
-        }
+        let (x, y) = (&x[n..], &tape.vector[n..]);
         // The least size lets 0/0 be 0.
+        let other = read(x, &lanes.entries);
         out.apart = (other - response).taxicab().over(size + Real::splat(f64::MIN_POSITIVE));
         // −jω·yᵀCx.
         let mut sum = Lane::ZERO;
-        for &(place, row, col) in &assembly.reactive {
-            let product = tape.vector[n + row as usize] * x[n + col as usize];
-            sum = sum + product.scaled(c[place as usize]);
+        for (swing, &coefficient) in lanes.swings.iter().zip(self.swings) {
+            let product = read(y, &swing.rows) * read(x, &swing.columns);
+            sum = sum + product.scaled(coefficient);
         }
         out.slope = Lane { re: *omega * sum.im, im: Real::ZERO - *omega * sum.re };
         let mut noise = Real::ZERO;
         for (hiss, &density) in lanes.hiss.iter().zip(self.densities) {
-            let amplitude = tape.read(n, &hiss.rows);
+            let amplitude = read(y, &hiss.rows);
             let square = amplitude.re * amplitude.re + amplitude.im * amplitude.im;
             noise = noise + square * Real::splat(density);
         }
         out.noise = noise;
         out.response = response;
-        out.residual = tape.residual(assembly, &lanes.entries, g, c, omega);
+        out.residual = tape.residual(assembly, &lanes.entries, g, c, omega, sizes);
         out.unsound = tape.unsound;
     }
 }
 
-pub(super) fn solve(
-    registers: Registers,
-    group: &Group<'_>,
-    tape: &mut LaneTape,
-    x: &mut [Lane],
-    out: &mut GroupAnswers,
-) {
+pub(super) fn solve(registers: Registers, group: &Group<'_>, scratch: Scratch<'_>, out: &mut GroupAnswers) {
     match registers {
-        Registers::Baseline => group.solve(tape, x, out),
-        Registers::Avx2 => solve_avx2(group, tape, x, out),
-        Registers::Avx512 => solve_avx512(group, tape, x, out),
+        Registers::Baseline => group.solve(scratch, out),
+        Registers::Avx2 => solve_avx2(group, scratch, out),
+        Registers::Avx512 => solve_avx512(group, scratch, out),
     }
 }
 
 #[multiversion(targets("x86_64+avx+avx2"))]
-fn solve_avx2(group: &Group<'_>, tape: &mut LaneTape, x: &mut [Lane], out: &mut GroupAnswers) {
-    group.solve(tape, x, out);
+fn solve_avx2(group: &Group<'_>, scratch: Scratch<'_>, out: &mut GroupAnswers) {
+    group.solve(scratch, out);
 }
 
 #[multiversion(targets("x86_64+avx+avx2+avx512f+avx512vl+avx512dq+avx512bw"))]
-fn solve_avx512(group: &Group<'_>, tape: &mut LaneTape, x: &mut [Lane], out: &mut GroupAnswers) {
-    group.solve(tape, x, out);
+fn solve_avx512(group: &Group<'_>, scratch: Scratch<'_>, out: &mut GroupAnswers) {
+    group.solve(scratch, out);
 }

@@ -66,3 +66,50 @@ fn a_plan_serves_all_values_of_its_wiring_and_none_other() {
         }
     }
 }
+
+/// A scratch probe.
+#[test]
+fn probe() {
+    let text = std::fs::read_to_string(concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../examples/10-two-humbuckers.harness"
+    ))
+    .unwrap();
+    let nominal = crate::resolve::compile("test", &text, &crate::resolve::NoFiles).harness.unwrap();
+    let network = Network::of(&nominal).unwrap();
+    let knobs = Knobs::default();
+    let all = positions(&nominal, Wanted::default()).unwrap();
+    let plan = Evaluator::new(&nominal, &network).unwrap().plan(&all, &knobs, Extent::Numbers).unwrap();
+    for (p, frames) in plan.positions.iter() {
+        println!(
+            "{:?} {:?} traces {:?}",
+            p.name,
+            frames.plugged.layout.unknowns(),
+            frames
+                .tracks
+                .iter()
+                .map(|t| t.as_ref().map(|t| (format!("{:?}", t.trace), t.driving.len())))
+                .collect::<Vec<_>>()
+        );
+        println!(
+            "   ops {} bare {} {}",
+            frames.plugged.layout.operations(),
+            frames.bare.layout.unknowns(),
+            frames.bare.layout.operations()
+        );
+    }
+    let parameters = crate::study::parameters(&nominal);
+    for number in 0..10 {
+        let sample = crate::study::built(&nominal, &crate::study::drawn(&parameters, 1, number));
+        let network = Network::of(&sample).unwrap();
+        let e = Evaluator::planned(&sample, &network, &plan).unwrap();
+        for (position, frames) in &plan.positions {
+            let setting =
+                crate::network::Setting::new(&position.throws, &knobs, crate::network::Loads::Plugged);
+            let known = crate::evaluate::Known { frames, extent: Extent::Numbers };
+            if e.subject.tracked(&setting, known).is_err() {
+                println!("lost {number} {:?}", position.name);
+            }
+        }
+    }
+}
