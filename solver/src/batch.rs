@@ -18,7 +18,7 @@
 
 mod kernel;
 mod plan;
-mod rational;
+pub(crate) mod rational;
 mod run;
 
 use num_complex::Complex64;

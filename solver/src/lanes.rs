@@ -9,7 +9,7 @@ mod width;
 
 pub use width::Width;
 
-pub(crate) use entries::{Entries, difference, driven, observed};
+pub(crate) use entries::{Entries, difference, driven, observed, reactive_elements};
 pub(crate) use fill::Fill;
 pub(crate) use lane::{LANES, Lane, Real};
 pub(crate) use substitution::Substitution;

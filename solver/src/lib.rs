@@ -252,7 +252,7 @@ pub use poles::{Degree, poles, zeros};
 pub use quadrature::{GAUSS_KRONROD_21, GaussKronrod};
 pub use quantity::{Farads, Henries, Hertz, Kelvin, Ohms, Siemens};
 pub use sensitivity::{NotSmooth, PeakSensitivities, PeakSensitivity, Response, Sensitivities, Sensitivity};
-pub use sweep::{SweepAnswers, SweepPlan, SweepWorkspace};
+pub use sweep::{SweepAnswers, SweepForm, SweepNodes, SweepPlan, SweepWorkspace};
 pub use values::{Gain, Values};
 pub use workspace::Workspace;
 

@@ -7,7 +7,10 @@
 //! does, and so are all where the structure leaves something to decide (islands, loops of sources). The answers at a frequency depend on
 //! nothing but the values and that frequency, to the last bit.
 
+mod form;
 mod kernel;
+
+pub use form::{SweepForm, SweepNodes};
 
 use std::sync::Arc;
 
@@ -25,7 +28,8 @@ use crate::point::{Outcome, Output, Point, SweepPoint};
 use crate::quantity::Hertz;
 use crate::sensitivity::Response;
 use crate::stamp::Law;
-use crate::sweep::kernel::{Group, GroupAnswers, Scratch};
+use crate::sweep::form::Fitted;
+use crate::sweep::kernel::{Curve, Group, GroupAnswers, Scratch};
 use crate::tape::Program;
 use crate::values::Values;
 use crate::workspace::Workspace;
@@ -104,6 +108,8 @@ pub struct SweepWorkspace {
     /// Made when a frequency is to be solved alone.
     pointwise: Option<Box<Workspace>>,
     row: Vec<Complex64>,
+    fitted: Fitted,
+    curve: Curve,
 }
 
 #[derive(Debug, Clone)]
@@ -300,7 +306,15 @@ impl SweepPlan {
             x: vec![Lane::ZERO; 2 * lanes.program.n],
             group: GroupAnswers::new(lanes.reads.len()),
         });
-        SweepWorkspace { plan: self.clone(), values: None, lanes: storage, pointwise: None, row: Vec::new() }
+        SweepWorkspace {
+            plan: self.clone(),
+            values: None,
+            lanes: storage,
+            pointwise: None,
+            row: Vec::new(),
+            fitted: Fitted::default(),
+            curve: Curve::default(),
+        }
     }
 }
 
@@ -347,13 +361,7 @@ impl SweepWorkspace {
         out: &mut SweepAnswers,
     ) -> Result<Outcome<()>, SolveError> {
         let plan = Arc::clone(&self.plan.0);
-        out.sources = match &plan.wanted {
-            Wanted::Transfer(excitation, _) => excitation.len(),
-            Wanted::Impedance(..) => 0,
-        };
-        out.points.clear();
-        out.transfers.clear();
-        out.alone = 0;
+        self.begin(out);
         if let Some(bad) = frequencies.iter().find(|f| !(f.0 > 0.0 && f.0.is_finite())) {
             return Err(crate::error::SolveErrorKind::Frequency(bad.0).into());
         }
@@ -363,7 +371,7 @@ impl SweepWorkspace {
                     let omega = Real(std::array::from_fn(|i| {
                         std::f64::consts::TAU * chunk.get(i).unwrap_or(&chunk[0]).0
                     }));
-                    storage.solve(&plan, lanes, &omega);
+                    storage.run(&plan, lanes, &omega, None);
                     storage.group.sound()
                 }
                 _ => [false; LANES],
@@ -376,10 +384,9 @@ impl SweepWorkspace {
                     out.points.push(group.point(i));
                     out.transfers.extend(group.transfers[..out.sources].iter().map(|lane| lane.at(i)));
                 } else {
-                    out.alone += 1;
-                    let Some(point) = self.alone(f, true)? else { return Ok(Outcome::Undetermined) };
-                    out.points.push(point);
-                    self.collect(&mut out.transfers);
+                    if self.push_alone(f, out)? == Outcome::Undetermined {
+                        return Ok(Outcome::Undetermined);
+                    }
                 }
             }
         }
@@ -405,6 +412,25 @@ impl SweepWorkspace {
             self.collect(transfers);
         }
         Ok(found.map_or(Outcome::Undetermined, |point| Outcome::Known((point.response, point.slope))))
+    }
+
+    fn begin(&self, out: &mut SweepAnswers) {
+        out.sources = match &self.plan.0.wanted {
+            Wanted::Transfer(excitation, _) => excitation.len(),
+            Wanted::Impedance(..) => 0,
+        };
+        out.points.clear();
+        out.transfers.clear();
+        out.alone = 0;
+    }
+
+    #[cold]
+    fn push_alone(&mut self, f: Hertz, out: &mut SweepAnswers) -> Result<Outcome<()>, SolveError> {
+        out.alone += 1;
+        let Some(point) = self.alone(f, true)? else { return Ok(Outcome::Undetermined) };
+        out.points.push(point);
+        self.collect(&mut out.transfers);
+        Ok(Outcome::Known(()))
     }
 
     /// Transfers of the sources as last solved alone, in the order of the excitation.
@@ -436,7 +462,8 @@ impl SweepWorkspace {
 }
 
 impl Storage {
-    fn solve(&mut self, plan: &Inner, lanes: &Lanes, omega: &Real) {
+    /// With the scales of the pivots: determinant, transfers and noise, unchecked.
+    fn run(&mut self, plan: &Inner, lanes: &Lanes, omega: &Real, scale: Option<&[f64]>) {
         let group = Group {
             lanes,
             assembly: &plan.assembly,
@@ -445,6 +472,7 @@ impl Storage {
             densities: &self.densities,
             swings: &self.swings,
             omega,
+            determinant: scale,
         };
         let scratch = Scratch { tape: &mut self.tape, x: &mut self.x, sizes: &mut self.sizes };
         kernel::solve(plan.registers, &group, scratch, &mut self.group);

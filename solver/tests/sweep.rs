@@ -16,9 +16,10 @@ use num_complex::Complex64;
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 use random::{Built, any_network, passive_network};
-use solver::batch::Width;
+use solver::batch::{Parameter, Width};
 use solver::{
-    Hertz, Impedance, Kelvin, Layout, Noise, Outcome, Output, Response, Source, SweepAnswers, SweepPoint,
+    Farads, Henries, Hertz, Impedance, Kelvin, Layout, Noise, Ohms, Outcome, Output, Response, Source,
+    SweepAnswers, SweepPoint,
 };
 use workload::{frequencies, layout, one_voice};
 
@@ -67,6 +68,39 @@ proptest! {
             let order = built.circuit.sources().iter().map(|s| excitation.iter().position(|(e, _)| e == s).unwrap());
             for (k, expected) in order.zip(transfers) {
                 prop_assert!(near((answers.transfers(i)[k] - expected).norm(), 0.0, terms));
+            }
+        }
+    }
+
+    /// A rational form that passes its checks is what the lanes give, all along the band.
+    #[test]
+    fn a_form_is_what_the_lanes_give(network in prop_oneof![passive_network(), any_network()]) {
+        let built = network.build();
+        let values = built.circuit.values();
+        let Ok(layout) = Layout::ac(&built.circuit, &values, &[]) else { return Err(TestCaseError::reject("no layout")) };
+        let output = Output::Voltage(built.nodes[built.nodes.len() - 1], built.circuit.ground());
+        let (excitation, noise) = (excitation(&built), Noise::thermal(&built.circuit, Kelvin(300.0)));
+        let f = frequencies(29);
+        let Ok(plan) = layout.sweep(Response::Transfer(&excitation, output), Some(&noise), Width::Auto) else {
+            return Err(TestCaseError::reject("no plan"))
+        };
+        let mut sweep = plan.workspace();
+        sweep.load(&values).unwrap();
+        let form = plan.form(&values, (Hertz(20.0), Hertz(20e3))).unwrap();
+        let Some(form) = form.filter(|form| sweep.fit(form)) else { return Err(TestCaseError::reject("no form")) };
+        let (mut lanes, mut found) = (SweepAnswers::default(), SweepAnswers::default());
+        prop_assume!(sweep.along(&f, &mut lanes) == Ok(Outcome::Known(())));
+        prop_assert_eq!(sweep.by_form(&form.nodes(&f), &mut found), Ok(Outcome::Known(())));
+        let largest = lanes.points().iter().map(|p| p.response.norm()).fold(1e-9, f64::max);
+        let terms = (0..f.len()).flat_map(|i| lanes.transfers(i)).map(|t| t.norm()).fold(largest, f64::max);
+        for (a, b) in found.points().iter().zip(lanes.points()) {
+            prop_assert!((a.response - b.response).norm() <= 1e-8 * terms, "{a:?} {b:?}");
+            prop_assert!((a.slope - b.slope).norm() <= 1e-6 * terms, "{a:?} {b:?}");
+            prop_assert!((a.noise - b.noise).abs() <= 1e-7 * b.noise, "{a:?} {b:?}");
+        }
+        for i in 0..f.len() {
+            for (a, b) in found.transfers(i).iter().zip(lanes.transfers(i)) {
+                prop_assert!((a - b).norm() <= 1e-8 * terms);
             }
         }
     }
@@ -132,5 +166,49 @@ fn one_voice_is_solved_in_lanes_whatever_the_width() {
     }
     for width in [Width::Sse2, Width::Avx2, Width::Avx512].into_iter().filter(|width| width.is_available()) {
         assert_eq!(sweep(width, &f).points(), together.points(), "{width:?}");
+    }
+}
+
+/// Values that are off by up to a half, as parts of guitars may be: the supports of the nominal values serve them all.
+#[test]
+fn one_form_serves_values_that_are_off_by_a_half() {
+    let voice = one_voice();
+    let layout = layout(&voice);
+    let output = voice.transfers[0].output;
+    let excitation: Vec<_> = voice.transfers.iter().map(|t| (t.source, Complex64::ONE)).collect();
+    let noise = Noise::thermal(&voice.circuit, Kelvin(293.15));
+    let plan = layout.sweep(Response::Transfer(&excitation, output), Some(&noise), Width::Auto).unwrap();
+    let form = plan.form(&voice.values, (Hertz(20.0), Hertz(20e3))).unwrap().unwrap();
+    let f = frequencies(101);
+    let nodes = form.nodes(&f);
+    let mut work = plan.workspace();
+    let mut state = 1_u64;
+    let mut share = move || {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        0.67 + 0.83 * (state >> 11) as f64 / (1_u64 << 53) as f64
+    };
+    for _ in 0..50 {
+        let mut values = voice.values.clone();
+        for (&parameter, &nominal) in voice.parameters.iter().zip(&voice.nominal) {
+            let value = nominal * share();
+            match parameter {
+                Parameter::Resistance(e) => values.set_resistance(e, Ohms(value)).unwrap(),
+                Parameter::Capacitance(e) => values.set_capacitance(e, Farads(value)).unwrap(),
+                Parameter::Inductance(e) => values.set_inductance(e, Henries(value)).unwrap(),
+                _ => {}
+            }
+        }
+        work.load(&values).unwrap();
+        assert!(work.fit(&form));
+        let (mut lanes, mut found) = (SweepAnswers::default(), SweepAnswers::default());
+        work.along(&f, &mut lanes).unwrap();
+        work.by_form(&nodes, &mut found).unwrap();
+        assert_eq!((lanes.alone(), found.alone()), (0, 0));
+        let largest = lanes.points().iter().map(|p| p.response.norm()).fold(0.0, f64::max);
+        for (a, b) in found.points().iter().zip(lanes.points()) {
+            assert!((a.response - b.response).norm() <= 1e-11 * largest, "{a:?} {b:?}");
+            assert!((a.slope - b.slope).norm() <= 1e-10 * largest, "{a:?} {b:?}");
+            assert!((a.noise / b.noise - 1.0).abs() <= 1e-10, "{a:?} {b:?}");
+        }
     }
 }

@@ -11,8 +11,9 @@ use crate::float::{binade, taxicab};
 use crate::handle::{Element, Source};
 use crate::lanes::{
     Entries, Fill, LANES, Lane, LaneTape, Plan, Real, Registers, Substitution, driven, observed,
+    reactive_elements,
 };
-use crate::layout::{Assembly, Form, Layout};
+use crate::layout::{Assembly, Layout};
 use crate::point::Output;
 use crate::quantity::Hertz;
 use crate::tape::Program;
@@ -241,12 +242,4 @@ impl Lanes {
 
 fn in_lanes(chunk: &[f64]) -> Real {
     Real(std::array::from_fn(|i| chunk.get(i).copied().unwrap_or(chunk[0])))
-}
-
-/// Capacitors and inductors in force: no determinant or minor has a higher degree.
-fn reactive_elements(assembly: &Assembly) -> usize {
-    let capacitors = 0..assembly.topology.capacitors.len();
-    let inductors = 0..assembly.topology.inductors.len();
-    capacitors.clone().filter(|&i| assembly.capacitor_form(i) != Form::Open).count()
-        + inductors.filter(|&i| assembly.inductor_form(i) == Form::Series).count()
 }

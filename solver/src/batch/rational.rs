@@ -12,23 +12,23 @@ use crate::float::{exp, ln};
 use crate::lanes::{LANES, Real};
 
 /// Candidates for supports.
-pub(super) const CANDIDATES: usize = 16 * LANES;
+pub(crate) const CANDIDATES: usize = 16 * LANES;
 
 /// How far above the sweep supports may lie.
 const ABOVE: f64 = 10.0;
 
 /// More supports than this are not tried: the Lagrange polynomials would leave the range of numbers.
-pub(super) const MOST_SUPPORTS: usize = 32;
+pub(crate) const MOST_SUPPORTS: usize = 32;
 
 /// Frequencies from the lowest of a sweep to some way above the highest, in geometric progression, rad/s.
-pub(super) fn candidates(lowest: f64, highest: f64) -> Vec<f64> {
+pub(crate) fn candidates(lowest: f64, highest: f64) -> Vec<f64> {
     let step = exp(ln(highest * ABOVE / lowest) / (CANDIDATES - 1) as f64);
     std::iter::successors(Some(lowest), |omega| Some(omega * step)).take(CANDIDATES).collect()
 }
 
 /// Picks supports among candidates by the size of their determinants (`None` where it could not be had), then those that would come next,
 /// which are held out.
-pub(super) fn choose(
+pub(crate) fn choose(
     candidates: &[f64],
     size: &[Option<f64>],
     supports: usize,
@@ -52,14 +52,14 @@ pub(super) fn choose(
 }
 
 /// The Lagrange polynomials in ω² of a set of supports.
-struct Lagrange<'a> {
+pub(crate) struct Lagrange<'a> {
     supports: &'a [f64],
     /// 1/Π(ωₖ² − ωᵢ²), each factor over the k-th support's square: in range where the product itself would not be.
     weights: Vec<f64>,
 }
 
 impl Lagrange<'_> {
-    fn new(supports: &[f64]) -> Lagrange<'_> {
+    pub(crate) fn new(supports: &[f64]) -> Lagrange<'_> {
         let weight = |k: usize| {
             let others = supports.iter().enumerate().filter(|&(i, _)| i != k).map(|(_, &other)| other);
             1.0 / others
@@ -70,7 +70,7 @@ impl Lagrange<'_> {
     }
 
     /// At a group of frequencies, one row for each support.
-    fn at(&self, omega: Real) -> impl Iterator<Item = Real> + '_ {
+    pub(crate) fn at(&self, omega: Real) -> impl Iterator<Item = Real> + '_ {
         (0..self.supports.len()).map(move |k| {
             let unit = Real::splat(1.0 / (self.supports[k] * self.supports[k]));
             let mut product = Real::splat(self.weights[k]);
@@ -80,6 +80,32 @@ impl Lagrange<'_> {
             }
             product
         })
+    }
+}
+
+impl Lagrange<'_> {
+    /// d ln ℓₖ/d ln ω at a group of frequencies, one row for each support. Not a number at a support.
+    pub(crate) fn slopes(&self, omega: Real) -> impl Iterator<Item = Real> {
+        let square = omega * omega;
+        let terms: Vec<Real> = self
+            .supports
+            .iter()
+            .map(|&support| {
+                let support = Real::splat(support);
+                (square + square).over((omega - support) * (omega + support))
+            })
+            .collect();
+        // Sums without the own term, of what stands before it and behind it: nothing is subtracted.
+        let mut behind = vec![Real::ZERO; terms.len()];
+        for k in (1..terms.len()).rev() {
+            behind[k - 1] = behind[k] + terms[k];
+        }
+        let before = terms.iter().scan(Real::ZERO, |sum, &term| {
+            let before = *sum;
+            *sum = *sum + term;
+            Some(before)
+        });
+        before.collect::<Vec<_>>().into_iter().zip(behind).map(|(before, behind)| before + behind)
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::error::{SolveError, SolveErrorKind};
 use crate::handle::Source;
-use crate::layout::{Assembly, Current};
+use crate::layout::{Assembly, Current, Form};
 use crate::point::Output;
 
 /// Rows that a source drives, with their weights; and entries that observe an output, by column.
@@ -49,4 +49,12 @@ pub(crate) fn observed(assembly: &Assembly, output: Output) -> Result<Option<Ent
             }
         }
     }
+}
+
+/// Capacitors and inductors in force: no determinant or minor has a higher degree.
+pub(crate) fn reactive_elements(assembly: &Assembly) -> usize {
+    let capacitors = 0..assembly.topology.capacitors.len();
+    let inductors = 0..assembly.topology.inductors.len();
+    capacitors.clone().filter(|&i| assembly.capacitor_form(i) != Form::Open).count()
+        + inductors.filter(|&i| assembly.inductor_form(i) == Form::Series).count()
 }

@@ -5,6 +5,7 @@ use multiversion::multiversion;
 use crate::lanes::{LANES, Lane, LaneTape, Real, Registers};
 use crate::layout::Assembly;
 use crate::point::SweepPoint;
+use crate::sweep::form::{Fitted, SweepNodes};
 use crate::sweep::{AGREE, Lanes};
 use crate::workspace::REFINE;
 
@@ -18,15 +19,18 @@ pub(super) struct Group<'a> {
     pub(super) densities: &'a [f64],
     pub(super) swings: &'a [f64],
     pub(super) omega: &'a Real,
+    /// Scales of the pivots where the determinant is wanted, and neither slope nor checks are.
+    pub(super) determinant: Option<&'a [f64]>,
 }
 
 #[derive(Debug, Clone)]
 pub(super) struct GroupAnswers {
     response: Lane,
     slope: Lane,
-    noise: Real,
+    pub(super) noise: Real,
     pub(super) transfers: Vec<Lane>,
-    unsound: Real,
+    pub(super) unsound: Real,
+    pub(super) determinant: Lane,
     /// Backward error of the adjoint solve.
     residual: Real,
     /// How far the forward solve is from it.
@@ -41,6 +45,7 @@ impl GroupAnswers {
             noise: Real::ZERO,
             transfers: vec![Lane::ZERO; reads],
             unsound: Real::ZERO,
+            determinant: Lane::ZERO,
             residual: Real::ZERO,
             apart: Real::ZERO,
         }
@@ -88,7 +93,9 @@ impl Group<'_> {
         let n = lanes.program.n;
         tape.factor(&lanes.plan, &lanes.program, g, c, omega);
         tape.solve(&lanes.adjoint);
-        lanes.forward.run(&tape.values, &tape.inverse, x);
+        if self.determinant.is_none() {
+            lanes.forward.run(&tape.values, &tape.inverse, x);
+        }
         let (mut response, mut size) = (Lane::ZERO, Real::ZERO);
         for ((rows, amplitude), transfer) in lanes.reads.iter().zip(&mut out.transfers) {
             *transfer = read(&tape.vector[n..], rows);
@@ -97,6 +104,19 @@ impl Group<'_> {
             size = size + part.taxicab();
         }
         let (x, y) = (&x[n..], &tape.vector[n..]);
+        let mut noise = Real::ZERO;
+        for (hiss, &density) in lanes.hiss.iter().zip(self.densities) {
+            let amplitude = read(y, &hiss.rows);
+            let square = amplitude.re * amplitude.re + amplitude.im * amplitude.im;
+            noise = noise + square * Real::splat(density);
+        }
+        out.noise = noise;
+        out.response = response;
+        out.unsound = tape.unsound;
+        if let Some(scale) = self.determinant {
+            out.determinant = tape.determinant(&lanes.plan, scale);
+            return;
+        }
         // The least size lets 0/0 be 0.
         let other = read(x, &lanes.entries);
         out.apart = (other - response).taxicab().over(size + Real::splat(f64::MIN_POSITIVE));
@@ -107,17 +127,77 @@ impl Group<'_> {
             sum = sum + product.scaled(coefficient);
         }
         out.slope = Lane { re: *omega * sum.im, im: Real::ZERO - *omega * sum.re };
-        let mut noise = Real::ZERO;
-        for (hiss, &density) in lanes.hiss.iter().zip(self.densities) {
-            let amplitude = read(y, &hiss.rows);
-            let square = amplitude.re * amplitude.re + amplitude.im * amplitude.im;
-            noise = noise + square * Real::splat(density);
-        }
-        out.noise = noise;
-        out.response = response;
         out.residual = tape.residual(assembly, &lanes.entries, g, c, omega, sizes);
-        out.unsound = tape.unsound;
     }
+}
+
+/// A rational form along frequencies.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Curve {
+    /// Response, slope and noise by group of lanes.
+    pub(super) points: Vec<(Lane, Lane, Real)>,
+    /// `[group][source]`.
+    pub(super) transfers: Vec<Lane>,
+}
+
+/// Σ ℓₖ·(even part, odd part).
+#[inline(always)]
+fn sum(nodes: &[[Real; 2]], parts: &[[f64; 2]], which: usize) -> (Real, Real) {
+    let (mut even, mut odd) = (Real::ZERO, Real::ZERO);
+    for (node, &[e, o]) in nodes.iter().zip(parts) {
+        even = even + node[which] * Real::splat(e);
+        odd = odd + node[which] * Real::splat(o);
+    }
+    (even, odd)
+}
+
+#[inline(always)]
+fn curve(nodes: &SweepNodes, fitted: &Fitted, out: &mut Curve) {
+    let [denominator, total, sources @ ..] = &fitted.polynomials[..] else { return };
+    for group in &nodes.groups {
+        let omega = group.omega;
+        let value = |parts: &[[f64; 2]]| {
+            let (even, odd) = sum(&group.response, parts, 0);
+            Lane { re: even, im: odd * omega }
+        };
+        // d(E + jω·O)/d ln ω = E′ + jω·(O + O′).
+        let slope = |parts: &[[f64; 2]], value: Lane| {
+            let (even, odd) = sum(&group.response, parts, 1);
+            Lane { re: even, im: value.im + odd * omega }
+        };
+        let d = value(denominator);
+        let square = (d.re * d.re + d.im * d.im).reciprocal();
+        let inverse = Lane { re: d.re * square, im: (Real::ZERO - d.im) * square };
+        let n = value(total);
+        let response = n * inverse;
+        let by = (slope(total, n) - response * slope(denominator, d)) * inverse;
+        let mut noise = Real::ZERO;
+        for (node, &power) in group.noise.iter().zip(&fitted.noise) {
+            noise = noise + *node * Real::splat(power);
+        }
+        out.points.push((response, by, noise * square));
+        for parts in sources {
+            out.transfers.push(value(parts) * inverse);
+        }
+    }
+}
+
+pub(super) fn evaluate(registers: Registers, nodes: &SweepNodes, fitted: &Fitted, out: &mut Curve) {
+    match registers {
+        Registers::Baseline => curve(nodes, fitted, out),
+        Registers::Avx2 => curve_avx2(nodes, fitted, out),
+        Registers::Avx512 => curve_avx512(nodes, fitted, out),
+    }
+}
+
+#[multiversion(targets("x86_64+avx+avx2"))]
+fn curve_avx2(nodes: &SweepNodes, fitted: &Fitted, out: &mut Curve) {
+    curve(nodes, fitted, out);
+}
+
+#[multiversion(targets("x86_64+avx+avx2+avx512f+avx512vl+avx512dq+avx512bw"))]
+fn curve_avx512(nodes: &SweepNodes, fitted: &Fitted, out: &mut Curve) {
+    curve(nodes, fitted, out);
 }
 
 pub(super) fn solve(registers: Registers, group: &Group<'_>, scratch: Scratch<'_>, out: &mut GroupAnswers) {

@@ -1,0 +1,277 @@
+//! The exact rational form of a response: a handful of solves, then any number of frequencies without a matrix.
+//!
+//! As in [`crate::batch`]: with r capacitors and inductors, determinant and minors of G + s·C are polynomials of degree r at most, whose
+//! even and odd parts on s = jω are polynomials in x = ω², fixed by m = ⌊r/2⌋ + 1 supports. The derivative by ln ω is that of the Lagrange
+//! polynomials. Noise is S = P(x)/|D|², since each of its sources adds the square of a minor: P has degree r and needs r + 1 supports of its
+//! own, chosen by its own size. Solves at the supports of the one are held against the interpolation of the other, and there is at least
+//! one frequency that serves neither.
+
+use std::sync::Arc;
+
+use num_complex::Complex64;
+
+use crate::batch::rational::{CANDIDATES, Lagrange, MOST_SUPPORTS, candidates, choose};
+use crate::error::SolveError;
+use crate::float::{binade, taxicab};
+use crate::lanes::{LANES, Real, reactive_elements};
+use crate::point::{Outcome, SweepPoint};
+use crate::quantity::Hertz;
+use crate::sweep::kernel::{self, Curve};
+use crate::sweep::{SweepAnswers, SweepPlan, SweepWorkspace};
+use crate::values::Values;
+
+/// A held-out transfer may differ by this share of the largest.
+const HELD_OUT: f64 = 1e-11;
+/// A held-out noise density may differ by this share of itself.
+const NOISE_HELD_OUT: f64 = 1e-10;
+
+/// Where a response is solved for its rational form: see [`SweepPlan::form`].
+#[derive(Debug, Clone)]
+pub struct SweepForm(Arc<Inner>);
+
+#[derive(Debug)]
+struct Inner {
+    plan: SweepPlan,
+    /// Supports of the response, then those of the noise, then what serves neither, rad/s.
+    places: Vec<f64>,
+    response: usize,
+    noise: usize,
+    omega: Vec<Real>,
+    /// Powers of two that keep the product of the pivots in range.
+    scale: Vec<f64>,
+    /// All places.
+    nodes: SweepNodes,
+}
+
+/// Frequencies with the Lagrange polynomials of a [`SweepForm`] there.
+#[derive(Debug, Clone, Default)]
+pub struct SweepNodes {
+    frequencies: Vec<Hertz>,
+    pub(super) groups: Vec<Nodes>,
+}
+
+/// A group of lanes.
+#[derive(Debug, Clone)]
+pub(super) struct Nodes {
+    pub(super) omega: Real,
+    /// ℓₖ and dℓₖ/d ln ω of the response.
+    pub(super) response: Vec<[Real; 2]>,
+    /// ℓₖ of the noise.
+    pub(super) noise: Vec<Real>,
+}
+
+/// One set of values at the supports.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Fitted {
+    /// Even part, and odd part over ω, of the determinant, the response's numerator, then the numerator of each source.
+    pub(super) polynomials: Vec<Vec<[f64; 2]>>,
+    pub(super) noise: Vec<f64>,
+}
+
+impl SweepNodes {
+    /// The frequencies.
+    pub fn frequencies(&self) -> &[Hertz] {
+        &self.frequencies
+    }
+}
+
+fn in_lanes(chunk: &[f64]) -> Real {
+    Real(std::array::from_fn(|i| chunk.get(i).copied().unwrap_or(chunk[0])))
+}
+
+impl SweepPlan {
+    /// Supports for values near the nominal ones, for frequencies of a band. `None` where the network has no elimination order, too many
+    /// capacitors and inductors, or where its determinant can't be had.
+    ///
+    /// # Errors
+    /// As [`SweepWorkspace::load`] for the nominal values.
+    pub fn form(&self, nominal: &Values, band: (Hertz, Hertz)) -> Result<Option<SweepForm>, SolveError> {
+        let inner = &*self.0;
+        let mut work = self.workspace();
+        work.load(nominal)?;
+        let (Some(lanes), Some(storage)) = (&inner.lanes, &mut work.lanes) else { return Ok(None) };
+        let reactive = reactive_elements(&inner.assembly);
+        let response = reactive / 2 + 1;
+        let noise = if inner.noise.is_some() { reactive + 1 } else { 0 };
+        let [low, high] = [band.0, band.1].map(|f| std::f64::consts::TAU * f.0);
+        // No frequency that anybody asks for should be a support itself.
+        let candidates = candidates(low * 0.971_3, high * 1.013_7);
+        let groups: Vec<Real> = candidates.chunks(LANES).map(in_lanes).collect();
+        if response.max(noise) > MOST_SUPPORTS || !(low > 0.0 && high < f64::MAX / 1e10) {
+            return Ok(None);
+        }
+        // The middle of the band sets the scale of the pivots.
+        let mut scale = vec![1.0; lanes.plan.pivots.len()];
+        storage.support(inner, lanes, &groups[groups.len() / 2], &scale);
+        for (scale, &(_, slot)) in scale.iter_mut().zip(&lanes.plan.pivots) {
+            *scale = 1.0 / binade(taxicab(storage.tape.values[slot as usize].at(0)));
+        }
+        let (mut determinants, mut noises) = (Vec::with_capacity(CANDIDATES), Vec::with_capacity(CANDIDATES));
+        for omega in &groups {
+            storage.support(inner, lanes, omega, &scale);
+            for i in 0..LANES {
+                let square = storage.group.determinant.at(i).norm_sqr();
+                let sound = storage.group.unsound.0[i] == 0.0 && square > 0.0 && square.is_finite();
+                determinants.push(sound.then(|| square.sqrt()));
+                let power = storage.group.noise.0[i] * square;
+                noises.push((sound && power > 0.0 && power.is_finite()).then_some(power));
+            }
+        }
+        let Some(mut places) = choose(&candidates, &determinants, response, 0) else { return Ok(None) };
+        let left = (LANES - (response + noise) % LANES) % LANES;
+        let held = if left == 0 { LANES } else { left };
+        let (own, more) = if noise > 0 { (&noises, noise) } else { (&determinants, response) };
+        let Some(others) = choose(&candidates, own, more, held) else { return Ok(None) };
+        // Without noise the next supports of the response are those that are held out.
+        places.extend(&others[if noise > 0 { 0 } else { response }..]);
+        let omega = places.chunks(LANES).map(in_lanes).collect();
+        let mut form =
+            Inner { plan: self.clone(), response, noise, omega, scale, nodes: SweepNodes::default(), places };
+        form.nodes = form.nodes_of(&form.places.clone());
+        Ok(Some(SweepForm(Arc::new(form))))
+    }
+}
+
+impl Inner {
+    /// At angular frequencies, rad/s.
+    fn nodes_of(&self, omega: &[f64]) -> SweepNodes {
+        let response = Lagrange::new(&self.places[..self.response]);
+        let noise = Lagrange::new(&self.places[self.response..][..self.noise]);
+        let groups = omega.chunks(LANES).map(|chunk| {
+            let omega = in_lanes(chunk);
+            Nodes {
+                response: response.at(omega).zip(response.slopes(omega)).map(|(l, by)| [l, l * by]).collect(),
+                noise: noise.at(omega).collect(),
+                omega,
+            }
+        });
+        let frequencies = omega.iter().map(|omega| Hertz(omega / std::f64::consts::TAU));
+        SweepNodes { groups: groups.collect(), frequencies: frequencies.collect() }
+    }
+}
+
+impl SweepForm {
+    /// Prepares frequencies above 0, for any number of sets of values.
+    pub fn nodes(&self, frequencies: &[Hertz]) -> SweepNodes {
+        let omega: Vec<f64> = frequencies.iter().map(|f| std::f64::consts::TAU * f.0).collect();
+        SweepNodes { frequencies: frequencies.to_vec(), ..self.0.nodes_of(&omega) }
+    }
+}
+
+impl SweepWorkspace {
+    /// Brings the loaded values into rational form; `false` where a check says that it does not serve, or for a form of another plan.
+    pub fn fit(&mut self, form: &SweepForm) -> bool {
+        let form = &*form.0;
+        let plan = Arc::clone(&self.plan.0);
+        let (Some(lanes), Some(storage)) = (&plan.lanes, &mut self.lanes) else { return false };
+        if !Arc::ptr_eq(&plan, &form.plan.0) || self.values.is_none() {
+            return false;
+        }
+        let sources = lanes.reads.len();
+        let mut determinants = Vec::with_capacity(form.places.len());
+        let mut transfers: Vec<Vec<Complex64>> = vec![Vec::with_capacity(form.places.len()); sources];
+        let mut noises = Vec::with_capacity(form.places.len());
+        for omega in &form.omega {
+            storage.support(&plan, lanes, omega, &form.scale);
+            let group = &storage.group;
+            if group.unsound.0.iter().any(|&unsound| unsound != 0.0) {
+                return false;
+            }
+            for i in 0..LANES {
+                determinants.push(group.determinant.at(i));
+                noises.push(group.noise.0[i]);
+                transfers.iter_mut().zip(&group.transfers).for_each(|(list, lane)| list.push(lane.at(i)));
+            }
+        }
+        let part = |value: Complex64, k: usize| [value.re, value.im / form.places[k]];
+        let polynomial = |of: &dyn Fn(usize) -> Complex64| -> Vec<[f64; 2]> {
+            (0..form.response).map(|k| part(of(k), k)).collect()
+        };
+        let fitted = &mut self.fitted;
+        fitted.polynomials.clear();
+        fitted.polynomials.push(polynomial(&|k| determinants[k]));
+        fitted.polynomials.push(polynomial(&|k| {
+            let total: Complex64 =
+                lanes.reads.iter().zip(&transfers).map(|((_, amplitude), list)| list[k] * *amplitude).sum();
+            total * determinants[k]
+        }));
+        for list in &transfers {
+            fitted.polynomials.push(polynomial(&|k| list[k] * determinants[k]));
+        }
+        let supports = form.response..form.response + form.noise;
+        fitted.noise.clear();
+        fitted.noise.extend(supports.clone().map(|k| noises[k] * determinants[k].norm_sqr()));
+        // What took no part is told by what did.
+        self.curve.clear();
+        kernel::evaluate(plan.registers, &form.nodes, fitted, &mut self.curve);
+        let sound = transfers.iter().enumerate().all(|(j, list)| {
+            let largest = list.iter().map(|t| taxicab(*t)).fold(0.0, f64::max);
+            (form.response..form.places.len())
+                .all(|k| taxicab(self.curve.transfer(k, j, sources) - list[k]) <= HELD_OUT * largest)
+        });
+        let quiet = form.noise == 0
+            || (0..form.places.len())
+                .filter(|k| !supports.contains(k))
+                .all(|k| (self.curve.noise(k) - noises[k]).abs() <= NOISE_HELD_OUT * noises[k]);
+        sound && quiet
+    }
+
+    /// As [`SweepWorkspace::along`], by the rational form that the loaded values were last brought into by [`SweepWorkspace::fit`].
+    ///
+    /// # Errors
+    /// As [`SweepWorkspace::along`], at a frequency where the form gives no number.
+    pub fn by_form(&mut self, nodes: &SweepNodes, out: &mut SweepAnswers) -> Result<Outcome<()>, SolveError> {
+        let plan = Arc::clone(&self.plan.0);
+        let reads = plan.lanes.as_ref().map_or(0, |lanes| lanes.reads.len());
+        self.begin(out);
+        self.curve.clear();
+        kernel::evaluate(plan.registers, nodes, &self.fitted, &mut self.curve);
+        for (k, &f) in nodes.frequencies.iter().enumerate() {
+            let point = self.curve.point(k);
+            if [point.response.re, point.response.im, point.slope.re, point.noise]
+                .iter()
+                .all(|x| x.is_finite())
+            {
+                out.points.push(point);
+                out.transfers.extend((0..out.sources).map(|j| self.curve.transfer(k, j, reads)));
+            } else if self.push_alone(f, out)? == Outcome::Undetermined {
+                return Ok(Outcome::Undetermined);
+            }
+        }
+        Ok(Outcome::Known(()))
+    }
+}
+
+impl Curve {
+    fn clear(&mut self) {
+        self.points.clear();
+        self.transfers.clear();
+    }
+
+    fn point(&self, k: usize) -> SweepPoint {
+        let (response, slope, noise) = &self.points[k / LANES];
+        let i = k % LANES;
+        SweepPoint { response: response.at(i), slope: slope.at(i), noise: noise.0[i] }
+    }
+
+    fn noise(&self, k: usize) -> f64 {
+        self.points[k / LANES].2.0[k % LANES]
+    }
+
+    fn transfer(&self, k: usize, source: usize, sources: usize) -> Complex64 {
+        self.transfers[k / LANES * sources + source].at(k % LANES)
+    }
+}
+
+impl crate::sweep::Storage {
+    /// Determinant, transfers and noise at supports.
+    fn support(
+        &mut self,
+        plan: &crate::sweep::Inner,
+        lanes: &crate::sweep::Lanes,
+        omega: &Real,
+        scale: &[f64],
+    ) {
+        self.run(plan, lanes, omega, Some(scale));
+    }
+}
