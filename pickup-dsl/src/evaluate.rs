@@ -6,8 +6,8 @@ use num_complex::Complex64;
 use solver::{SolveError, Twin, Values};
 
 use crate::figures::{
-    Along, Connection, Frame, Frames, Lifted, Lost, Many, OutletFigures, PositionFigures, Setup, Standing,
-    Sweep, Trace, Wiring, connections, driven, lift_each, meter_of, relate, takes_part,
+    Connection, Frame, Frames, Lifted, Lost, Many, OutletFigures, PositionFigures, Setup, Standing, Sweep,
+    Trace, Wiring, connections, driven, lift_each, meter_of, relate, takes_part,
 };
 use crate::harness::{Harness, Reference};
 use crate::network::{Knobs, Loads, Network, NetworkError, Setting};
@@ -292,9 +292,8 @@ impl<'a> Subject<'a> {
             .into_iter()
             .enumerate()
             .map(|(outlet, track)| {
-                let mut plugged = Along::new(&track.plugged, &track.driving, &plugged)?;
-                let mut bare = Along::new(&track.bare, &[], &bare)?;
-                self.setup(outlet, standing.as_ref()).tracked(&track.trace, &mut plugged, &mut bare)
+                let (mut plugged, mut bare) = (track.plugged(&plugged)?, track.bare(&bare)?);
+                self.setup(outlet, standing.as_ref()).tracked(track, &mut plugged, &mut bare)
             })
             .collect()
     }

@@ -33,7 +33,7 @@ pub(crate) use meter::{layouts as meter_layouts, meter, meter_of, tip_to_sleeve}
 pub(crate) use outlet::{Setup, Standing};
 pub(crate) use relation::relate;
 pub(crate) use sweep::{Frame, Many, Sweep, Wiring, driven};
-pub(crate) use track::{Along, Lost, Trace, Track};
+pub(crate) use track::{Lost, Trace, Track};
 
 /// Why a figure has no value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

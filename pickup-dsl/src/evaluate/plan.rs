@@ -17,12 +17,11 @@
 
 use std::borrow::Cow;
 
-use solver::batch::Width;
-use solver::{Complex64, Output, Response, SolveError, Source};
+use solver::SolveError;
 
 use super::{Against, Evaluator, FigureError, Known, Subject, explain, lifts};
 use crate::figures::{
-    Frame, Frames, OutletFigures, PositionFigures, Trace, Track, Wiring, connections, meter_layouts,
+    Frame, Frames, OutletFigures, PositionFigures, Track, Wiring, connections, meter_layouts,
 };
 use crate::harness::Harness;
 use crate::network::{Knobs, Loads, Network, Setting};
@@ -144,10 +143,14 @@ impl Subject<'_> {
             .iter()
             .enumerate()
             .map(|(j, wanted)| wanted.then(|| frame(&Setting { lifted: Some(j), ..setting })).transpose());
-        let (plugged, bare) = (frame(&setting)?, frame(&Setting::new(throws, knobs, Loads::Bare))?);
+        let values = (self.values(&setting), self.values(&Setting::new(throws, knobs, Loads::Bare)));
+        let framed = |values| Frame::of(network, values).map_err(explained);
+        let (plugged, bare) = (framed(&values.0)?, framed(&values.1)?);
         let traced = self.solve(&setting, None).map_err(explained)?;
         let tracks = traced.into_iter().enumerate().map(|(outlet, (_, trace))| {
-            trace.map(|trace| track(network, &plugged, &bare, outlet, trace)).transpose()
+            let frames = (&plugged, &bare);
+            let track = |trace| Track::new(network, frames, (&values.0, &values.1), outlet, trace);
+            trace.map(track).transpose()
         });
         Ok(Frames {
             tracks: tracks.collect::<Result<_, SolveError>>().map_err(explained)?,
@@ -157,27 +160,4 @@ impl Subject<'_> {
             meter: meter_layouts(harness, network, throws, knobs).map_err(explained)?,
         })
     }
-}
-
-fn track(
-    network: &Network,
-    plugged: &Frame,
-    bare: &Frame,
-    outlet: usize,
-    trace: Trace,
-) -> Result<Track, SolveError> {
-    let driving: Vec<usize> = (0..network.sections.len()).filter(|&i| plugged.reaching[outlet][i]).collect();
-    let excitation: Vec<(Source, Complex64)> = driving
-        .iter()
-        .map(|&i| (Source::Voltage(network.sections[i].emf), Complex64::from(network.sections[i].signal)))
-        .collect();
-    let nodes = network.outlets[outlet];
-    let response = Response::Transfer(&excitation, Output::Voltage(nodes.amp, network.ground));
-    let impedance = Response::Impedance(nodes.jack, network.ground);
-    Ok(Track {
-        trace,
-        plugged: plugged.layout.sweep(response, Some(&network.noise), Width::Auto)?,
-        bare: bare.layout.sweep(impedance, None, Width::Auto)?,
-        driving,
-    })
 }

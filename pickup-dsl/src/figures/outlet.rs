@@ -12,7 +12,7 @@ use super::profile::Magnitude;
 use super::resonance::{corners, resonances, the_resonance};
 use super::spectrum::{BAND, Sampler, Spectrum};
 use super::sweep::{Spot, Sweep, Wiring, driven};
-use super::track::{Along, Lost, Spots, Trace};
+use super::track::{Along, Lost, Spots, Trace, Track};
 use super::{
     CoilInPlay, Connection, Figure, Hum, Lcr, Level, OutletFigures, OutputImpedance, ThermalNoise, Why,
 };
@@ -101,11 +101,11 @@ impl Setup<'_> {
     /// The same where the file's values left a trace.
     pub(crate) fn tracked(
         &self,
-        trace: &Trace,
+        track: &Track,
         plugged: &mut Along<'_>,
         bare: &mut Along<'_>,
     ) -> Result<OutletFigures, Lost> {
-        let bench = trace.bench(bare)?;
+        let bench = track.bench(bare)?;
         let sections = &self.network.sections;
         let places = hum::places(self.harness.mains);
         let all: Vec<f64> = [100.0, 1000.0, BAND.0, BAND.1].into_iter().chain(places).collect();
@@ -114,10 +114,10 @@ impl Setup<'_> {
         let given = Given { at_100: contributions(0, |s| s.signal), at_1k: contributions(1, |s| s.signal) };
         let buzz: Vec<_> = (4..all.len()).map(|i| contributions(i, |s| s.hum)).collect();
         let density_1k = plugged.point(1).noise;
-        let mut spots = Spots::new(plugged, sections, &self.wiring.groups);
+        let mut spots = Spots::new(plugged, track, sections, &self.wiring.groups);
         let here = spots.spot(0, 100.0);
         let ends = [spots.spot(2, BAND.0), spots.spot(3, BAND.1)];
-        let spectrum = trace.spectrum(&mut spots, ends)?;
+        let spectrum = track.spectrum(&mut spots, ends)?;
         let sound = Sound { given, hum: hum::hum(&buzz), density_1k, here, spectrum };
         self.together(bench, sound, |u| spots.one(u))
     }

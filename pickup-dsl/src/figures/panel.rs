@@ -128,7 +128,7 @@ impl<S: Copy> Panel<S> {
         depth: u32,
         sample: &mut impl FnMut(&[f64; POINTS]) -> Result<[S; POINTS], E>,
     ) -> Result<Self, E> {
-        let samples = sample(&std::array::from_fn(|i| abscissa(lo, hi, i)))?;
+        let samples = sample(&panel_points(lo, hi))?;
         Ok(Panel { lo, hi, samples, depth })
     }
 
@@ -205,6 +205,11 @@ impl<S: Copy> Panel<S> {
         }
         top / bottom
     }
+}
+
+/// The points of a panel, ln f, rising.
+pub(crate) fn panel_points(lo: f64, hi: f64) -> [f64; POINTS] {
+    std::array::from_fn(|i| abscissa(lo, hi, i))
 }
 
 fn abscissa(lo: f64, hi: f64, i: usize) -> f64 {

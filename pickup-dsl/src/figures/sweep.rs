@@ -34,14 +34,19 @@ pub(crate) struct Spot {
 }
 
 impl Spot {
-    /// `contributions` are those of all coils at f, V.
-    pub(crate) fn of(f: f64, found: SweepPoint, contributions: &[Complex64], groups: &Groups) -> Spot {
+    /// `contributions` are those of all coils at f, V; `a_weight` is [`a_weight_squared`] of f.
+    pub(crate) fn of(
+        (f, a_weight): (f64, f64),
+        found: SweepPoint,
+        contributions: &[Complex64],
+        groups: &Groups,
+    ) -> Spot {
         // No root of extremes: what is so small that its square vanishes is silent.
         let total = contributions.iter().map(|c| c.norm_sqr().sqrt()).sum();
         let (powers, group_loud) = groups.powers(contributions);
         Spot {
             f,
-            a_weight: a_weight_squared(f),
+            a_weight,
             response: found.response,
             slope: found.slope,
             loud: !silent(found.response, total),
@@ -247,7 +252,7 @@ impl<'n> Sweep<'n> {
             let c = self.transfer(outlet, i) * section.signal;
             self.contributions.push(c);
         }
-        Ok(Some(Spot::of(f, found, &self.contributions, groups)))
+        Ok(Some(Spot::of((f, a_weight_squared(f)), found, &self.contributions, groups)))
     }
 
     /// Transfer of one section's EMF as last solved for this outlet.

@@ -6,17 +6,22 @@
 //! as any other is, by the poles and zeros of its own network.
 
 use num_complex::Complex64;
-use solver::{Hertz, Outcome, SolveError, SweepAnswers, SweepPlan, SweepPoint, SweepWorkspace, Values};
+use solver::batch::Width;
+use solver::{
+    Hertz, Outcome, Output, Response, SolveError, Source, SweepAnswers, SweepForm, SweepNodes, SweepPlan,
+    SweepPoint, SweepWorkspace, Values,
+};
 
 use super::groups::Groups;
 use super::impedance::{Impedance, PLACES, as_read, largest};
-use super::panel::POINTS;
+use super::panel::{POINTS, panel_points};
 use super::profile::{Bracket, Profile, Turns, brackets, knot};
 use super::spectrum::{BAND, Course, SHARP, Sampler, Spectrum};
-use super::sweep::Spot;
+use super::sweep::{Frame, Spot};
+use super::weighting::a_weight_squared;
 use super::{Lcr, OutputImpedance};
 use crate::float::{exp, ln};
-use crate::network::Section;
+use crate::network::{Network, Section};
 
 /// Places at which |Z| is looked at for its maxima, nine in ln f of 1.
 const GRID: usize = 61;
@@ -46,11 +51,95 @@ pub(crate) struct Trace {
 /// The same with what solves it.
 #[derive(Debug, Clone)]
 pub(crate) struct Track {
-    pub(crate) trace: Trace,
+    trace: Trace,
     /// Indices of the sections that can drive the outlet: the excitation of `plugged`, in its order.
-    pub(crate) driving: Vec<usize>,
-    pub(crate) plugged: SweepPlan,
-    pub(crate) bare: SweepPlan,
+    driving: Vec<usize>,
+    plugged: SweepPlan,
+    bare: SweepPlan,
+    /// Where they have a rational form.
+    response: Option<SweepForm>,
+    impedance: Option<SweepForm>,
+    /// Points of the panels.
+    panels: Vec<Points>,
+    /// Where |Z| is looked at, ln f and prepared.
+    grid: Vec<f64>,
+    bench: Points,
+}
+
+/// Frequencies that every guitar is solved at.
+#[derive(Debug, Clone)]
+struct Points {
+    /// Hz.
+    frequencies: Vec<f64>,
+    /// Squares of the A-weighting there.
+    a_weights: Vec<f64>,
+    nodes: Option<SweepNodes>,
+}
+
+impl Points {
+    fn new(frequencies: Vec<f64>, form: Option<&SweepForm>) -> Points {
+        let hertz: Vec<Hertz> = frequencies.iter().map(|&f| Hertz(f)).collect();
+        Points {
+            a_weights: frequencies.iter().map(|&f| a_weight_squared(f)).collect(),
+            nodes: form.map(|form| form.nodes(&hertz)),
+            frequencies,
+        }
+    }
+}
+
+impl Track {
+    /// `plugged` and `bare` are the frames of the file's values.
+    pub(crate) fn new(
+        network: &Network,
+        (plugged, bare): (&Frame, &Frame),
+        (plugged_values, bare_values): (&Values, &Values),
+        outlet: usize,
+        trace: Trace,
+    ) -> Result<Track, SolveError> {
+        let driving: Vec<usize> =
+            (0..network.sections.len()).filter(|&i| plugged.reaching[outlet][i]).collect();
+        let excitation: Vec<(Source, Complex64)> = driving
+            .iter()
+            .map(|&i| (Source::Voltage(network.sections[i].emf), Complex64::from(network.sections[i].signal)))
+            .collect();
+        let nodes = network.outlets[outlet];
+        let response = Response::Transfer(&excitation, Output::Voltage(nodes.amp, network.ground));
+        let impedance = Response::Impedance(nodes.jack, network.ground);
+        let plugged = plugged.layout.sweep(response, Some(&network.noise), Width::Auto)?;
+        let bare = bare.layout.sweep(impedance, None, Width::Auto)?;
+        let band = (Hertz(BAND.0), Hertz(BAND.1));
+        let response = plugged.form(plugged_values, band)?;
+        let impedance = bare.form(bare_values, band)?;
+        let panels = trace.edges.windows(2).map(|ends| {
+            let points = panel_points(ends[0], ends[1]);
+            Points::new(points.iter().map(|&u| exp(u)).collect(), response.as_ref())
+        });
+        let (first, last) = (ln(BAND.0), ln(BAND.1));
+        let step = (last - first) / (GRID - 1) as f64;
+        let grid: Vec<f64> = (0..GRID).map(|i| first + step * i as f64).collect();
+        let places = PLACES.into_iter().chain(grid.iter().map(|&u| exp(u))).collect();
+        Ok(Track {
+            panels: panels.collect(),
+            bench: Points::new(places, impedance.as_ref()),
+            trace,
+            driving,
+            plugged,
+            bare,
+            response,
+            impedance,
+            grid,
+        })
+    }
+
+    /// One guitar's response.
+    pub(crate) fn plugged(&self, values: &Values) -> Result<Along<'_>, Lost> {
+        Along::new(&self.plugged, self.response.as_ref(), &self.driving, values)
+    }
+
+    /// Its impedance at the jack.
+    pub(crate) fn bare(&self, values: &Values) -> Result<Along<'_>, Lost> {
+        Along::new(&self.bare, self.impedance.as_ref(), &[], values)
+    }
 }
 
 /// One network along frequencies.
@@ -58,21 +147,33 @@ pub(crate) struct Track {
 pub(crate) struct Along<'t> {
     driving: &'t [usize],
     sweep: SweepWorkspace,
+    /// Its rational form, if it serves these values.
+    form: Option<&'t SweepForm>,
     frequencies: Vec<Hertz>,
     answers: SweepAnswers,
-    /// Of the frequency that was last solved alone.
+    /// Of one frequency that was looked at alone.
+    node: SweepNodes,
+    single: SweepAnswers,
     transfers: Vec<Complex64>,
 }
 
 impl<'t> Along<'t> {
-    pub(crate) fn new(plan: &SweepPlan, driving: &'t [usize], values: &Values) -> Result<Self, Lost> {
+    fn new(
+        plan: &SweepPlan,
+        form: Option<&'t SweepForm>,
+        driving: &'t [usize],
+        values: &Values,
+    ) -> Result<Self, Lost> {
         let mut sweep = plan.workspace();
         sweep.load(values)?;
         Ok(Along {
             driving,
+            form: form.filter(|form| sweep.fit(form)),
             sweep,
             frequencies: Vec::new(),
             answers: SweepAnswers::default(),
+            node: SweepNodes::default(),
+            single: SweepAnswers::default(),
             transfers: Vec::new(),
         })
     }
@@ -81,14 +182,25 @@ impl<'t> Along<'t> {
     pub(crate) fn at(&mut self, frequencies: &[f64]) -> Result<(), Lost> {
         self.frequencies.clear();
         self.frequencies.extend(frequencies.iter().map(|&f| Hertz(f)));
-        match self.sweep.along(&self.frequencies, &mut self.answers)? {
-            Outcome::Known(()) => Ok(()),
-            Outcome::Undetermined => Err(Lost),
+        known(self.sweep.along(&self.frequencies, &mut self.answers)?)
+    }
+
+    fn at_points(&mut self, points: &Points) -> Result<(), Lost> {
+        match points.nodes.as_ref().filter(|_| self.form.is_some()) {
+            Some(nodes) => known(self.sweep.by_form(nodes, &mut self.answers)?),
+            None => self.at(&points.frequencies),
         }
     }
 
-    /// Response and slope at one frequency, Hz; noise is not looked at.
+    /// Response and slope at one frequency, Hz, and the transfers into `transfers`; noise is not looked at.
     fn one(&mut self, f: f64) -> Result<SweepPoint, Lost> {
+        if let Some(form) = self.form {
+            form.pass(&[Hertz(f)], &mut self.node);
+            known(self.sweep.by_form(&self.node, &mut self.single)?)?;
+            self.transfers.clear();
+            self.transfers.extend_from_slice(self.single.transfers(0));
+            return Ok(self.single.points()[0]);
+        }
         let found = self.sweep.response(Hertz(f), &mut self.transfers)?;
         let (response, slope) = found.known().ok_or(Lost)?;
         Ok(SweepPoint { response, slope, noise: 0.0 })
@@ -112,6 +224,10 @@ impl<'t> Along<'t> {
     }
 }
 
+fn known(outcome: Outcome<()>) -> Result<(), Lost> {
+    outcome.known().ok_or(Lost)
+}
+
 /// The others keep their zeros.
 fn contribute(
     driving: &[usize],
@@ -128,18 +244,30 @@ fn contribute(
 /// An outlet along ln f.
 pub(crate) struct Spots<'s, 't> {
     along: &'s mut Along<'t>,
+    /// Of panels that are still to come.
+    panels: std::slice::Iter<'s, Points>,
     sections: &'s [Section],
     groups: &'s Groups,
     contributions: Vec<Complex64>,
 }
 
 impl<'s, 't> Spots<'s, 't> {
-    pub(crate) fn new(along: &'s mut Along<'t>, sections: &'s [Section], groups: &'s Groups) -> Self {
-        Spots { along, sections, groups, contributions: vec![Complex64::ZERO; sections.len()] }
+    pub(crate) fn new(
+        along: &'s mut Along<'t>,
+        track: &'s Track,
+        sections: &'s [Section],
+        groups: &'s Groups,
+    ) -> Self {
+        let contributions = vec![Complex64::ZERO; sections.len()];
+        Spots { along, panels: track.panels.iter(), sections, groups, contributions }
     }
 
     /// What was last found at the i-th frequency, which is f.
     pub(crate) fn spot(&mut self, i: usize, f: f64) -> Spot {
+        self.weighted(i, (f, a_weight_squared(f)))
+    }
+
+    fn weighted(&mut self, i: usize, f: (f64, f64)) -> Spot {
         let transfers = self.along.answers.transfers(i);
         contribute(self.along.driving, transfers, self.sections, |s| s.signal, &mut self.contributions);
         Spot::of(f, self.along.point(i), &self.contributions, self.groups)
@@ -152,10 +280,15 @@ impl Sampler<Spot, Lost> for Spots<'_, '_> {
         let found = self.along.one(f)?;
         let transfers = &self.along.transfers;
         contribute(self.along.driving, transfers, self.sections, |s| s.signal, &mut self.contributions);
-        Ok(Spot::of(f, found, &self.contributions, self.groups))
+        Ok(Spot::of((f, a_weight_squared(f)), found, &self.contributions, self.groups))
     }
 
+    /// The first panels are those of the track.
     fn panel(&mut self, points: &[f64; POINTS]) -> Result<[Spot; POINTS], Lost> {
+        if let Some(known) = self.panels.next() {
+            self.along.at_points(known)?;
+            return Ok(std::array::from_fn(|i| self.weighted(i, (known.frequencies[i], known.a_weights[i]))));
+        }
         let frequencies = points.map(exp);
         self.along.at(&frequencies)?;
         Ok(std::array::from_fn(|i| self.spot(i, frequencies[i])))
@@ -168,30 +301,29 @@ impl Trace {
         let smooth = !response.is_sharper(SHARP) && !impedance.is_sharper(SHARPEST);
         smooth.then(|| Trace { edges: spectrum.panels.edges(), response: spectrum.profile.turns() })
     }
+}
 
+impl Track {
     /// `ends` are those of the band.
     pub(crate) fn spectrum(&self, spots: &mut Spots<'_, '_>, ends: [Spot; 2]) -> Result<Spectrum, Lost> {
-        Spectrum::near(&self.edges, self.response, ends, spots)?.ok_or(Lost)
+        Spectrum::near(&self.trace.edges, self.trace.response, ends, spots)?.ok_or(Lost)
     }
 
     /// What instruments read at the jack.
     pub(crate) fn bench(&self, bare: &mut Along<'_>) -> Result<(OutputImpedance, Lcr), Lost> {
-        let (first, last) = (ln(BAND.0), ln(BAND.1));
-        let step = (last - first) / (GRID - 1) as f64;
-        let grid: Vec<f64> = (0..GRID).map(|i| first + step * i as f64).collect();
-        let all: Vec<f64> = PLACES.into_iter().chain(grid.iter().map(|&u| exp(u))).collect();
-        bare.at(&all)?;
+        bare.at_points(&self.bench)?;
         let impedance = |point: SweepPoint| Impedance(point.response, point.slope);
         let read = [0, 1, 2].map(|i| Some(impedance(bare.point(i))));
-        let points: Vec<_> =
-            grid.iter().enumerate().map(|(i, &u)| (u, impedance(bare.point(PLACES.len() + i)))).collect();
-        let mut knots = vec![knot(first, &points[0].1)];
+        let at = |i: usize| (self.grid[i], impedance(bare.point(PLACES.len() + i)));
+        let points: Vec<_> = (0..GRID).map(at).collect();
+        let ends = [0, GRID - 1].map(|i| knot(points[i].0, &points[i].1));
         let brackets = brackets(&points).map_or(Vec::new(), |(_, brackets)| brackets);
+        let mut knots = vec![ends[0]];
         // Minima do not matter.
         for bracket in brackets.into_iter().filter(Bracket::is_maximum) {
             knots.push(bracket.peak(|u| Ok::<_, Lost>(impedance(bare.one(exp(u))?)))?);
         }
-        knots.push(knot(last, &points[GRID - 1].1));
+        knots.push(ends[1]);
         Ok(as_read(read, Some(largest(&Profile { knots }))))
     }
 }

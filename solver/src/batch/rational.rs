@@ -52,21 +52,22 @@ pub(crate) fn choose(
 }
 
 /// The Lagrange polynomials in ω² of a set of supports.
-pub(crate) struct Lagrange<'a> {
-    supports: &'a [f64],
+#[derive(Debug)]
+pub(crate) struct Lagrange {
+    supports: Vec<f64>,
     /// 1/Π(ωₖ² − ωᵢ²), each factor over the k-th support's square: in range where the product itself would not be.
     weights: Vec<f64>,
 }
 
-impl Lagrange<'_> {
-    pub(crate) fn new(supports: &[f64]) -> Lagrange<'_> {
+impl Lagrange {
+    pub(crate) fn new(supports: &[f64]) -> Lagrange {
         let weight = |k: usize| {
             let others = supports.iter().enumerate().filter(|&(i, _)| i != k).map(|(_, &other)| other);
             1.0 / others
                 .map(|other| (supports[k] - other) * (supports[k] + other) / (supports[k] * supports[k]))
                 .product::<f64>()
         };
-        Lagrange { supports, weights: (0..supports.len()).map(weight).collect() }
+        Lagrange { supports: supports.to_vec(), weights: (0..supports.len()).map(weight).collect() }
     }
 
     /// At a group of frequencies, one row for each support.
@@ -83,7 +84,7 @@ impl Lagrange<'_> {
     }
 }
 
-impl Lagrange<'_> {
+impl Lagrange {
     /// d ln ℓₖ/d ln ω at a group of frequencies, one row for each support. Not a number at a support.
     pub(crate) fn slopes(&self, omega: Real) -> impl Iterator<Item = Real> {
         let square = omega * omega;

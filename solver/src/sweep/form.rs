@@ -39,6 +39,8 @@ struct Inner {
     omega: Vec<Real>,
     /// Powers of two that keep the product of the pivots in range.
     scale: Vec<f64>,
+    /// Through the supports of the response, and of the noise.
+    lagrange: [Lagrange; 2],
     /// All places.
     nodes: SweepNodes,
 }
@@ -66,6 +68,12 @@ pub(super) struct Fitted {
     /// Even part, and odd part over ω, of the determinant, the response's numerator, then the numerator of each source.
     pub(super) polynomials: Vec<Vec<[f64; 2]>>,
     pub(super) noise: Vec<f64>,
+}
+
+impl Default for Nodes {
+    fn default() -> Nodes {
+        Nodes { omega: Real::ZERO, response: Vec::new(), noise: Vec::new() }
+    }
 }
 
 impl SweepNodes {
@@ -125,36 +133,50 @@ impl SweepPlan {
         // Without noise the next supports of the response are those that are held out.
         places.extend(&others[if noise > 0 { 0 } else { response }..]);
         let omega = places.chunks(LANES).map(in_lanes).collect();
-        let mut form =
-            Inner { plan: self.clone(), response, noise, omega, scale, nodes: SweepNodes::default(), places };
-        form.nodes = form.nodes_of(&form.places.clone());
-        Ok(Some(SweepForm(Arc::new(form))))
+        let lagrange =
+            [Lagrange::new(&places[..response]), Lagrange::new(&places[response..response + noise])];
+        let nodes = SweepNodes::default();
+        let mut inner = Inner { plan: self.clone(), response, noise, omega, scale, nodes, lagrange, places };
+        let frequencies: Vec<Hertz> =
+            inner.places.iter().map(|omega| Hertz(omega / std::f64::consts::TAU)).collect();
+        let mut nodes = SweepNodes::default();
+        inner.fill(&mut nodes, &frequencies, true);
+        inner.nodes = nodes;
+        Ok(Some(SweepForm(Arc::new(inner))))
     }
 }
 
 impl Inner {
-    /// At angular frequencies, rad/s.
-    fn nodes_of(&self, omega: &[f64]) -> SweepNodes {
-        let response = Lagrange::new(&self.places[..self.response]);
-        let noise = Lagrange::new(&self.places[self.response..][..self.noise]);
-        let groups = omega.chunks(LANES).map(|chunk| {
-            let omega = in_lanes(chunk);
-            Nodes {
-                response: response.at(omega).zip(response.slopes(omega)).map(|(l, by)| [l, l * by]).collect(),
-                noise: noise.at(omega).collect(),
-                omega,
+    fn fill(&self, nodes: &mut SweepNodes, frequencies: &[Hertz], noisy: bool) {
+        nodes.frequencies.clear();
+        nodes.frequencies.extend_from_slice(frequencies);
+        nodes.groups.resize_with(frequencies.len().div_ceil(LANES), Nodes::default);
+        for (nodes, chunk) in nodes.groups.iter_mut().zip(frequencies.chunks(LANES)) {
+            let omega =
+                Real(std::array::from_fn(|i| std::f64::consts::TAU * chunk.get(i).unwrap_or(&chunk[0]).0));
+            let [response, noise] = &self.lagrange;
+            nodes.omega = omega;
+            nodes.response.clear();
+            nodes.response.extend(response.at(omega).zip(response.slopes(omega)).map(|(l, by)| [l, l * by]));
+            nodes.noise.clear();
+            if noisy {
+                nodes.noise.extend(noise.at(omega));
             }
-        });
-        let frequencies = omega.iter().map(|omega| Hertz(omega / std::f64::consts::TAU));
-        SweepNodes { groups: groups.collect(), frequencies: frequencies.collect() }
+        }
     }
 }
 
 impl SweepForm {
     /// Prepares frequencies above 0, for any number of sets of values.
     pub fn nodes(&self, frequencies: &[Hertz]) -> SweepNodes {
-        let omega: Vec<f64> = frequencies.iter().map(|f| std::f64::consts::TAU * f.0).collect();
-        SweepNodes { frequencies: frequencies.to_vec(), ..self.0.nodes_of(&omega) }
+        let mut nodes = SweepNodes::default();
+        self.0.fill(&mut nodes, frequencies, true);
+        nodes
+    }
+
+    /// Prepares frequencies for once, in storage that was used before. By these, noise is 0.
+    pub fn pass(&self, frequencies: &[Hertz], nodes: &mut SweepNodes) {
+        self.0.fill(nodes, frequencies, false);
     }
 }
 
