@@ -293,7 +293,11 @@ impl<'a> Subject<'a> {
             .enumerate()
             .map(|(outlet, track)| {
                 let (mut plugged, mut bare) = (track.plugged(&plugged)?, track.bare(&bare)?);
-                self.setup(outlet, standing.as_ref()).tracked(track, &mut plugged, &mut bare)
+                let setup = self.setup(outlet, standing.as_ref());
+                let figures = setup.tracked(track, &mut plugged, &mut bare)?;
+                plugged.done();
+                bare.done();
+                Ok(figures)
             })
             .collect()
     }

@@ -5,6 +5,8 @@
 //! or is smooth enough for other turns to be seen. Where something is not as expected the guitar is [`Lost`], and looked at from the start
 //! as any other is, by the poles and zeros of its own network.
 
+use std::sync::Mutex;
+
 use num_complex::Complex64;
 use solver::batch::Width;
 use solver::{
@@ -54,16 +56,68 @@ pub(crate) struct Track {
     trace: Trace,
     /// Indices of the sections that can drive the outlet: the excitation of `plugged`, in its order.
     driving: Vec<usize>,
-    plugged: SweepPlan,
-    bare: SweepPlan,
-    /// Where they have a rational form.
-    response: Option<SweepForm>,
-    impedance: Option<SweepForm>,
+    plugged: Way,
+    bare: Way,
     /// Points of the panels.
     panels: Vec<Points>,
     /// Where |Z| is looked at, ln f and prepared.
     grid: Vec<f64>,
     bench: Points,
+}
+
+/// How one function of the network is solved.
+#[derive(Debug, Clone)]
+struct Way {
+    plan: SweepPlan,
+    /// Where it has a rational form.
+    form: Option<SweepForm>,
+    pool: Pool,
+}
+
+/// Storage of guitars that are done with, for the next.
+#[derive(Debug, Default)]
+struct Pool(Mutex<Vec<Work>>);
+
+impl Clone for Pool {
+    fn clone(&self) -> Pool {
+        Pool::default()
+    }
+}
+
+impl Pool {
+    fn list(&self) -> std::sync::MutexGuard<'_, Vec<Work>> {
+        self.0.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+    }
+}
+
+#[derive(Debug)]
+struct Work {
+    sweep: SweepWorkspace,
+    frequencies: Vec<Hertz>,
+    answers: SweepAnswers,
+    /// Of one frequency that was looked at alone.
+    node: SweepNodes,
+    single: SweepAnswers,
+    transfers: Vec<Complex64>,
+}
+
+impl Way {
+    fn new(plan: SweepPlan, values: &Values) -> Result<Way, SolveError> {
+        let form = plan.form(values, (Hertz(BAND.0), Hertz(BAND.1)))?;
+        Ok(Way { plan, form, pool: Pool::default() })
+    }
+
+    fn work(&self) -> Work {
+        let known = self.pool.list().pop();
+        known.unwrap_or_else(|| Work {
+            sweep: self.plan.workspace(),
+            frequencies: Vec::new(),
+            answers: SweepAnswers::default(),
+            node: SweepNodes::default(),
+            single: SweepAnswers::default(),
+            transfers: Vec::new(),
+        })
+    }
 }
 
 /// Frequencies that every guitar is solved at.
@@ -106,13 +160,11 @@ impl Track {
         let response = Response::Transfer(&excitation, Output::Voltage(nodes.amp, network.ground));
         let impedance = Response::Impedance(nodes.jack, network.ground);
         let plugged = plugged.layout.sweep(response, Some(&network.noise), Width::Auto)?;
-        let bare = bare.layout.sweep(impedance, None, Width::Auto)?;
-        let band = (Hertz(BAND.0), Hertz(BAND.1));
-        let response = plugged.form(plugged_values, band)?;
-        let impedance = bare.form(bare_values, band)?;
+        let plugged = Way::new(plugged, plugged_values)?;
+        let bare = Way::new(bare.layout.sweep(impedance, None, Width::Auto)?, bare_values)?;
         let panels = trace.edges.windows(2).map(|ends| {
             let points = panel_points(ends[0], ends[1]);
-            Points::new(points.iter().map(|&u| exp(u)).collect(), response.as_ref())
+            Points::new(points.iter().map(|&u| exp(u)).collect(), plugged.form.as_ref())
         });
         let (first, last) = (ln(BAND.0), ln(BAND.1));
         let step = (last - first) / (GRID - 1) as f64;
@@ -120,95 +172,82 @@ impl Track {
         let places = PLACES.into_iter().chain(grid.iter().map(|&u| exp(u))).collect();
         Ok(Track {
             panels: panels.collect(),
-            bench: Points::new(places, impedance.as_ref()),
+            bench: Points::new(places, bare.form.as_ref()),
             trace,
             driving,
             plugged,
             bare,
-            response,
-            impedance,
             grid,
         })
     }
 
     /// One guitar's response.
     pub(crate) fn plugged(&self, values: &Values) -> Result<Along<'_>, Lost> {
-        Along::new(&self.plugged, self.response.as_ref(), &self.driving, values)
+        Along::new(&self.plugged, &self.driving, values)
     }
 
     /// Its impedance at the jack.
     pub(crate) fn bare(&self, values: &Values) -> Result<Along<'_>, Lost> {
-        Along::new(&self.bare, self.impedance.as_ref(), &[], values)
+        Along::new(&self.bare, &[], values)
     }
 }
 
 /// One network along frequencies.
 #[derive(Debug)]
 pub(crate) struct Along<'t> {
+    way: &'t Way,
     driving: &'t [usize],
-    sweep: SweepWorkspace,
     /// Its rational form, if it serves these values.
     form: Option<&'t SweepForm>,
-    frequencies: Vec<Hertz>,
-    answers: SweepAnswers,
-    /// Of one frequency that was looked at alone.
-    node: SweepNodes,
-    single: SweepAnswers,
-    transfers: Vec<Complex64>,
+    work: Work,
 }
 
 impl<'t> Along<'t> {
-    fn new(
-        plan: &SweepPlan,
-        form: Option<&'t SweepForm>,
-        driving: &'t [usize],
-        values: &Values,
-    ) -> Result<Self, Lost> {
-        let mut sweep = plan.workspace();
-        sweep.load(values)?;
-        Ok(Along {
-            driving,
-            form: form.filter(|form| sweep.fit(form)),
-            sweep,
-            frequencies: Vec::new(),
-            answers: SweepAnswers::default(),
-            node: SweepNodes::default(),
-            single: SweepAnswers::default(),
-            transfers: Vec::new(),
-        })
+    fn new(way: &'t Way, driving: &'t [usize], values: &Values) -> Result<Self, Lost> {
+        let mut work = way.work();
+        work.sweep.load(values)?;
+        let form = way.form.as_ref().filter(|form| work.sweep.fit(form));
+        Ok(Along { way, driving, form, work })
+    }
+
+    /// Leaves its storage to the next guitar.
+    pub(crate) fn done(self) {
+        self.way.pool.list().push(self.work);
     }
 
     /// Solves it at frequencies, Hz.
     pub(crate) fn at(&mut self, frequencies: &[f64]) -> Result<(), Lost> {
-        self.frequencies.clear();
-        self.frequencies.extend(frequencies.iter().map(|&f| Hertz(f)));
-        known(self.sweep.along(&self.frequencies, &mut self.answers)?)
+        let Work { sweep, frequencies: hertz, answers, .. } = &mut self.work;
+        hertz.clear();
+        hertz.extend(frequencies.iter().map(|&f| Hertz(f)));
+        known(sweep.along(hertz, answers)?)
     }
 
     fn at_points(&mut self, points: &Points) -> Result<(), Lost> {
         match points.nodes.as_ref().filter(|_| self.form.is_some()) {
-            Some(nodes) => known(self.sweep.by_form(nodes, &mut self.answers)?),
+            Some(nodes) => known(self.work.sweep.by_form(nodes, &mut self.work.answers)?),
             None => self.at(&points.frequencies),
         }
     }
 
     /// Response and slope at one frequency, Hz, and the transfers into `transfers`; noise is not looked at.
     fn one(&mut self, f: f64) -> Result<SweepPoint, Lost> {
+        let Work { sweep, node, single, transfers, .. } = &mut self.work;
         if let Some(form) = self.form {
-            form.pass(&[Hertz(f)], &mut self.node);
-            known(self.sweep.by_form(&self.node, &mut self.single)?)?;
-            self.transfers.clear();
-            self.transfers.extend_from_slice(self.single.transfers(0));
-            return Ok(self.single.points()[0]);
+            form.pass(&[Hertz(f)], node);
+            known(sweep.by_form(node, single)?)?;
+            transfers.clear();
+            transfers.extend_from_slice(single.transfers(0));
+            return Ok(single.points()[0]);
         }
-        let found = self.sweep.response(Hertz(f), &mut self.transfers)?;
+        let found = sweep.response(Hertz(f), transfers)?;
         let (response, slope) = found.known().ok_or(Lost)?;
         Ok(SweepPoint { response, slope, noise: 0.0 })
     }
 
     /// What was last found at the i-th frequency.
     pub(crate) fn point(&self, i: usize) -> SweepPoint {
-        self.answers.points()[i]
+        self.work.answers.points()[i]
     }
 
     /// What each section gives there, in order of the sections, V.
@@ -219,7 +258,7 @@ impl<'t> Along<'t> {
         emf: fn(&Section) -> f64,
     ) -> Vec<Complex64> {
         let mut all = vec![Complex64::ZERO; sections.len()];
-        contribute(self.driving, self.answers.transfers(i), sections, emf, &mut all);
+        contribute(self.driving, self.work.answers.transfers(i), sections, emf, &mut all);
         all
     }
 }
@@ -268,7 +307,7 @@ impl<'s, 't> Spots<'s, 't> {
     }
 
     fn weighted(&mut self, i: usize, f: (f64, f64)) -> Spot {
-        let transfers = self.along.answers.transfers(i);
+        let transfers = self.along.work.answers.transfers(i);
         contribute(self.along.driving, transfers, self.sections, |s| s.signal, &mut self.contributions);
         Spot::of(f, self.along.point(i), &self.contributions, self.groups)
     }
@@ -278,7 +317,7 @@ impl Sampler<Spot, Lost> for Spots<'_, '_> {
     fn one(&mut self, u: f64) -> Result<Spot, Lost> {
         let f = exp(u);
         let found = self.along.one(f)?;
-        let transfers = &self.along.transfers;
+        let transfers = &self.along.work.transfers;
         contribute(self.along.driving, transfers, self.sections, |s| s.signal, &mut self.contributions);
         Ok(Spot::of((f, a_weight_squared(f)), found, &self.contributions, self.groups))
     }

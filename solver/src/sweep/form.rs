@@ -68,6 +68,10 @@ pub(super) struct Fitted {
     /// Even part, and odd part over ω, of the determinant, the response's numerator, then the numerator of each source.
     pub(super) polynomials: Vec<Vec<[f64; 2]>>,
     pub(super) noise: Vec<f64>,
+    /// As solved, at all places.
+    determinants: Vec<Complex64>,
+    transfers: Vec<Vec<Complex64>>,
+    noises: Vec<f64>,
 }
 
 impl Default for Nodes {
@@ -190,9 +194,11 @@ impl SweepWorkspace {
             return false;
         }
         let sources = lanes.reads.len();
-        let mut determinants = Vec::with_capacity(form.places.len());
-        let mut transfers: Vec<Vec<Complex64>> = vec![Vec::with_capacity(form.places.len()); sources];
-        let mut noises = Vec::with_capacity(form.places.len());
+        let Fitted { polynomials, noise, determinants, transfers, noises } = &mut self.fitted;
+        determinants.clear();
+        noises.clear();
+        transfers.resize_with(sources, Vec::new);
+        transfers.iter_mut().for_each(Vec::clear);
         for omega in &form.omega {
             storage.support(&plan, lanes, omega, &form.scale);
             let group = &storage.group;
@@ -205,27 +211,30 @@ impl SweepWorkspace {
                 transfers.iter_mut().zip(&group.transfers).for_each(|(list, lane)| list.push(lane.at(i)));
             }
         }
-        let part = |value: Complex64, k: usize| [value.re, value.im / form.places[k]];
-        let polynomial = |of: &dyn Fn(usize) -> Complex64| -> Vec<[f64; 2]> {
-            (0..form.response).map(|k| part(of(k), k)).collect()
+        polynomials.resize_with(sources + 2, Vec::new);
+        let mut set = |number: usize, of: &dyn Fn(usize) -> Complex64| {
+            let parts = &mut polynomials[number];
+            parts.clear();
+            parts.extend((0..form.response).map(|k| {
+                let value = of(k);
+                [value.re, value.im / form.places[k]]
+            }));
         };
-        let fitted = &mut self.fitted;
-        fitted.polynomials.clear();
-        fitted.polynomials.push(polynomial(&|k| determinants[k]));
-        fitted.polynomials.push(polynomial(&|k| {
-            let total: Complex64 =
-                lanes.reads.iter().zip(&transfers).map(|((_, amplitude), list)| list[k] * *amplitude).sum();
-            total * determinants[k]
-        }));
-        for list in &transfers {
-            fitted.polynomials.push(polynomial(&|k| list[k] * determinants[k]));
+        set(0, &|k| determinants[k]);
+        let total = |k: usize| -> Complex64 {
+            lanes.reads.iter().zip(&*transfers).map(|((_, amplitude), list)| list[k] * *amplitude).sum()
+        };
+        set(1, &|k| total(k) * determinants[k]);
+        for (j, list) in transfers.iter().enumerate() {
+            set(j + 2, &|k| list[k] * determinants[k]);
         }
         let supports = form.response..form.response + form.noise;
-        fitted.noise.clear();
-        fitted.noise.extend(supports.clone().map(|k| noises[k] * determinants[k].norm_sqr()));
+        noise.clear();
+        noise.extend(supports.clone().map(|k| noises[k] * determinants[k].norm_sqr()));
         // What took no part is told by what did.
         self.curve.clear();
-        kernel::evaluate(plan.registers, &form.nodes, fitted, &mut self.curve);
+        kernel::evaluate(plan.registers, &form.nodes, &self.fitted, &mut self.curve);
+        let Fitted { transfers, noises, .. } = &self.fitted;
         let sound = transfers.iter().enumerate().all(|(j, list)| {
             let largest = list.iter().map(|t| taxicab(*t)).fold(0.0, f64::max);
             (form.response..form.places.len())

@@ -5,7 +5,7 @@ use multiversion::multiversion;
 use crate::lanes::{LANES, Lane, LaneTape, Real, Registers};
 use crate::layout::Assembly;
 use crate::point::SweepPoint;
-use crate::sweep::form::{Fitted, SweepNodes};
+use crate::sweep::form::{Fitted, Nodes, SweepNodes};
 use crate::sweep::{AGREE, Lanes};
 use crate::workspace::REFINE;
 
@@ -151,33 +151,38 @@ fn sum(nodes: &[[Real; 2]], parts: &[[f64; 2]], which: usize) -> (Real, Real) {
     (even, odd)
 }
 
+impl Nodes {
+    #[inline(always)]
+    fn value(&self, parts: &[[f64; 2]]) -> Lane {
+        let (even, odd) = sum(&self.response, parts, 0);
+        Lane { re: even, im: odd * self.omega }
+    }
+
+    /// d(E + jω·O)/d ln ω = E′ + jω·(O + O′).
+    #[inline(always)]
+    fn slope(&self, parts: &[[f64; 2]], value: Lane) -> Lane {
+        let (even, odd) = sum(&self.response, parts, 1);
+        Lane { re: even, im: value.im + odd * self.omega }
+    }
+}
+
 #[inline(always)]
 fn curve(nodes: &SweepNodes, fitted: &Fitted, out: &mut Curve) {
     let [denominator, total, sources @ ..] = &fitted.polynomials[..] else { return };
     for group in &nodes.groups {
-        let omega = group.omega;
-        let value = |parts: &[[f64; 2]]| {
-            let (even, odd) = sum(&group.response, parts, 0);
-            Lane { re: even, im: odd * omega }
-        };
-        // d(E + jω·O)/d ln ω = E′ + jω·(O + O′).
-        let slope = |parts: &[[f64; 2]], value: Lane| {
-            let (even, odd) = sum(&group.response, parts, 1);
-            Lane { re: even, im: value.im + odd * omega }
-        };
-        let d = value(denominator);
+        let d = group.value(denominator);
         let square = (d.re * d.re + d.im * d.im).reciprocal();
         let inverse = Lane { re: d.re * square, im: (Real::ZERO - d.im) * square };
-        let n = value(total);
+        let n = group.value(total);
         let response = n * inverse;
-        let by = (slope(total, n) - response * slope(denominator, d)) * inverse;
+        let slope = (group.slope(total, n) - response * group.slope(denominator, d)) * inverse;
         let mut noise = Real::ZERO;
         for (node, &power) in group.noise.iter().zip(&fitted.noise) {
             noise = noise + *node * Real::splat(power);
         }
-        out.points.push((response, by, noise * square));
+        out.points.push((response, slope, noise * square));
         for parts in sources {
-            out.transfers.push(value(parts) * inverse);
+            out.transfers.push(group.value(parts) * inverse);
         }
     }
 }
