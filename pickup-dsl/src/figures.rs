@@ -21,6 +21,7 @@ mod profile;
 mod relation;
 mod resonance;
 mod root;
+mod sampler;
 mod spectrum;
 mod sweep;
 mod track;

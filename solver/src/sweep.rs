@@ -393,27 +393,6 @@ impl SweepWorkspace {
         Ok(Outcome::Known(()))
     }
 
-    /// Response and slope at one frequency above 0, solved alone, with the transfers of the sources into `transfers`, in the order of the
-    /// excitation. For one or two frequencies it is faster than [`SweepWorkspace::along`].
-    ///
-    /// # Errors
-    /// As [`SweepWorkspace::along`].
-    ///
-    /// # Panics
-    /// If no values were loaded.
-    pub fn response(
-        &mut self,
-        f: Hertz,
-        transfers: &mut Vec<Complex64>,
-    ) -> Result<Outcome<(Complex64, Complex64)>, SolveError> {
-        transfers.clear();
-        let found = self.alone(f, false)?;
-        if found.is_some() {
-            self.collect(transfers);
-        }
-        Ok(found.map_or(Outcome::Undetermined, |point| Outcome::Known((point.response, point.slope))))
-    }
-
     fn begin(&self, out: &mut SweepAnswers) {
         out.sources = match &self.plan.0.wanted {
             Wanted::Transfer(excitation, _) => excitation.len(),
@@ -427,7 +406,7 @@ impl SweepWorkspace {
     #[cold]
     fn push_alone(&mut self, f: Hertz, out: &mut SweepAnswers) -> Result<Outcome<()>, SolveError> {
         out.alone += 1;
-        let Some(point) = self.alone(f, true)? else { return Ok(Outcome::Undetermined) };
+        let Some(point) = self.alone(f)? else { return Ok(Outcome::Undetermined) };
         out.points.push(point);
         self.collect(&mut out.transfers);
         Ok(Outcome::Known(()))
@@ -442,7 +421,7 @@ impl SweepWorkspace {
     }
 
     /// One frequency without the lanes, all transfers into `row`; `None` where it is undetermined.
-    fn alone(&mut self, f: Hertz, noisy: bool) -> Result<Option<SweepPoint>, SolveError> {
+    fn alone(&mut self, f: Hertz) -> Result<Option<SweepPoint>, SolveError> {
         let plan = &*self.plan.0;
         let values = self.values.as_ref().expect("values are loaded before anything is asked");
         let workspace =
@@ -450,8 +429,7 @@ impl SweepWorkspace {
         let mut point = workspace.factor(values, f)?;
         match &plan.wanted {
             Wanted::Transfer(excitation, output) => {
-                let noise = plan.noise.as_ref().filter(|_| noisy);
-                point.swept(excitation, *output, noise, &mut self.row).map(Outcome::known)
+                point.swept(excitation, *output, plan.noise.as_ref(), &mut self.row).map(Outcome::known)
             }
             Wanted::Impedance(a, b) => {
                 let known = point.impedance_and_slope(*a, *b)?.known();

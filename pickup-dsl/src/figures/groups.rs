@@ -31,9 +31,21 @@ const NULL_SHARE: f64 = 1e-9;
 /// Σ|c| no larger than this is silence, V. A coil that has no path to the amp is told from the wiring, before rounding can speak.
 pub(crate) const NOTHING: f64 = 1e-12;
 
-/// Whether a sum of contributions is silent: nothing to speak of, or parts that cancel.
+/// Whether a sum of contributions is silent: nothing to speak of, or parts that cancel. `total` is Σ|c|.
 pub(crate) fn silent(sum: Complex64, total: f64) -> bool {
     modulus(sum) <= NULL_SHARE * total || total <= NOTHING
+}
+
+/// The same of a sum and its parts: where it is far from silent, as nearly everywhere, without a root.
+pub(crate) fn is_silent(sum: Complex64, parts: impl Iterator<Item = Complex64> + Clone) -> bool {
+    // |c| ≤ |re| + |im| ≤ √2·|c|.
+    let most: f64 = parts.clone().map(|c| c.re.abs() + c.im.abs()).sum();
+    let limit = 2.0 * NULL_SHARE * most;
+    if most > 2.0 * NOTHING && sum.norm_sqr() > limit * limit {
+        return false;
+    }
+    // No root of extremes: what is so small that its square vanishes is silent.
+    silent(sum, parts.map(|c| c.norm_sqr().sqrt()).sum())
 }
 
 impl Groups {
@@ -89,14 +101,10 @@ impl Groups {
     pub(crate) fn powers(&self, c: &[Complex64]) -> (f64, bool) {
         let (mut power, mut loud) = (0.0, false);
         for group in &self.by_string {
-            let mut sum = Complex64::ZERO;
-            let mut total = 0.0;
-            for &i in &group.sections {
-                sum += c[i];
-                total += c[i].norm_sqr().sqrt();
-            }
+            let parts = group.sections.iter().map(|&i| c[i]);
+            let sum: Complex64 = parts.clone().sum();
             power += group.weight * sum.norm_sqr();
-            loud |= !silent(sum, total);
+            loud = loud || !is_silent(sum, parts);
         }
         (power, loud)
     }

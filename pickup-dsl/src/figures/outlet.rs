@@ -10,7 +10,8 @@ use super::level::{brightness, level, string_level};
 use super::noise::thermal_noise;
 use super::profile::Magnitude;
 use super::resonance::{corners, resonances, the_resonance};
-use super::spectrum::{BAND, Sampler, Spectrum};
+use super::sampler::{Each, Sampler};
+use super::spectrum::{BAND, Spectrum};
 use super::sweep::{Spot, Sweep, Wiring, driven};
 use super::track::{Along, Lost, Spots, Trace, Track};
 use super::{
@@ -95,7 +96,7 @@ impl Setup<'_> {
             spectrum: Spectrum::of(&course, &mut sample)?,
         };
         let trace = Trace::of(&sound.spectrum, &course, &bench);
-        Ok((self.together((impedance, lcr), sound, &mut sample)?, trace))
+        Ok((self.together((impedance, lcr), sound, &mut Each(sample))?, trace))
     }
 
     /// The same where the file's values left a trace.
@@ -119,14 +120,14 @@ impl Setup<'_> {
         let ends = [spots.spot(2, BAND.0), spots.spot(3, BAND.1)];
         let spectrum = track.spectrum(&mut spots, ends)?;
         let sound = Sound { given, hum: hum::hum(&buzz), density_1k, here, spectrum };
-        self.together(bench, sound, |u| spots.one(u))
+        self.together(bench, sound, &mut spots)
     }
 
     fn together<E>(
         &self,
         (impedance, lcr): (OutputImpedance, Lcr),
         sound: Sound,
-        mut sample: impl FnMut(f64) -> Result<Spot, E>,
+        sampler: &mut impl Sampler<Spot, E>,
     ) -> Result<OutletFigures, E> {
         let Sound { given, hum, density_1k, here, spectrum } = sound;
         let sections = &self.network.sections;
@@ -137,9 +138,9 @@ impl Setup<'_> {
         // d(10 lg |H|²)/d(lb f).
         let slope: Figure =
             square.map(|s| 10.0 * std::f64::consts::LOG10_E * here.slope() / s * std::f64::consts::LN_2);
-        let resonances = resonances(&spectrum, plateau, &mut sample)?;
+        let resonances = resonances(&spectrum, plateau, sampler)?;
         let resonance = the_resonance(&resonances, plateau);
-        let (corner, last_corner) = corners(&spectrum, ln(100.0), square, &mut sample)?;
+        let (corner, last_corner) = corners(&spectrum, ln(100.0), square, sampler)?;
 
         let sounding: Vec<usize> = (0..sections.len()).filter(|&i| given.contributes(i)).collect();
         let string_level = string_level(&spectrum, several_sound);

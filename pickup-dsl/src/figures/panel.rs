@@ -152,7 +152,7 @@ impl<S: Copy> Panel<S> {
 
     /// Largest deviation of the polynomial through the Gauss points at the others, as a share of the largest |g|.
     pub(crate) fn roughness(&self, g: impl Fn(&S) -> f64) -> f64 {
-        let y: Vec<f64> = self.samples.iter().map(&g).collect();
+        let y: [f64; POINTS] = std::array::from_fn(|i| g(&self.samples[i]));
         let top = y.iter().fold(0.0f64, |m, v| m.max(v.abs()));
         if top == 0.0 {
             return 0.0;
@@ -167,7 +167,7 @@ impl<S: Copy> Panel<S> {
 
     /// The same as a share of |g| there.
     pub(crate) fn local_roughness(&self, g: impl Fn(&S) -> f64) -> f64 {
-        let y: Vec<f64> = self.samples.iter().map(&g).collect();
+        let y: [f64; POINTS] = std::array::from_fn(|i| g(&self.samples[i]));
         let mut worst = 0.0f64;
         for (r, i) in rule().from_gauss.iter().zip(other_points()) {
             let guess: f64 = r.iter().zip(gauss_points()).map(|(w, j)| w * y[j]).sum();
@@ -242,7 +242,7 @@ impl<S: Copy> Panels<S> {
         mut sample: impl FnMut(&[f64; POINTS]) -> Result<[S; POINTS], E>,
         coarse: impl Fn(&[Panel<S>]) -> Vec<bool>,
     ) -> Result<Self, E> {
-        let mut panels = Vec::new();
+        let mut panels = Vec::with_capacity(edges.len());
         for pair in edges.windows(2) {
             let (lo, hi) = (pair[0], pair[1]);
             let parts = ((hi - lo) / WIDEST).ceil().max(1.0);

@@ -2,6 +2,7 @@
 
 use super::panel::Panels;
 use super::root::root;
+use super::sampler::Sampler;
 use crate::float::ln;
 
 /// A sample that has a magnitude.
@@ -64,25 +65,45 @@ impl Bracket {
         self.from.1 > 0.0
     }
 
-    /// The stationary point.
-    pub(crate) fn peak<S: Magnitude, E>(
-        &self,
-        mut sample: impl FnMut(f64) -> Result<S, E>,
-    ) -> Result<Knot, E> {
-        let u = root(self.from, self.to, |u| Ok(sample(u)?.slope()))?;
-        Ok(knot(u, &sample(u)?))
-    }
-
-    /// The same by fewer samples, where `guess` gives the slope nearly.
+    /// The stationary point; `guess` gives the slope nearly.
     pub(crate) fn turn<S: Magnitude, E>(
         &self,
         guess: impl Fn(f64) -> f64,
-        mut sample: impl FnMut(f64) -> Result<S, E>,
+        sampler: &mut impl Sampler<S, E>,
     ) -> Result<Knot, E> {
         let near = root(self.from, self.to, |u| Ok::<f64, E>(guess(u)))?;
-        let u = polished(near, self.from, self.to, |u| Ok(sample(u)?.slope()))?;
-        Ok(knot(u, &sample(u)?))
+        let u = polished(near, self.from, self.to, S::slope, sampler)?;
+        Ok(knot(u, &sampler.one(u)?))
     }
+
+    /// The same without a guess, but by the polynomial through eight places more.
+    pub(crate) fn turn_between<S: Magnitude, E>(&self, sampler: &mut impl Sampler<S, E>) -> Result<Knot, E> {
+        let ((first, before), (last, after)) = (self.from, self.to);
+        let step = (last - first) / 9.0;
+        let inside = sampler.some::<8>(&std::array::from_fn(|i| first + step * (i + 1) as f64))?;
+        let slopes: [f64; 10] = std::array::from_fn(|i| match i {
+            0 => before,
+            9 => after,
+            _ => inside[i - 1].slope(),
+        });
+        self.turn(|u| through_equal_steps(&slopes, (u - first) / step), sampler)
+    }
+}
+
+/// The polynomial through ten values at 0, 1, … 9.
+fn through_equal_steps(values: &[f64; 10], x: f64) -> f64 {
+    // Barycentric weights of equal steps: (−1)ᵏ·C(9, k) (J.-P. Berrut, L. N. Trefethen, SIAM Review 46 (2004) 501–517).
+    const WEIGHTS: [f64; 10] = [1.0, -9.0, 36.0, -84.0, 126.0, -126.0, 84.0, -36.0, 9.0, -1.0];
+    let (mut top, mut bottom) = (0.0, 0.0);
+    for (k, (&value, &weight)) in values.iter().zip(&WEIGHTS).enumerate() {
+        let far = x - k as f64;
+        if far == 0.0 {
+            return value;
+        }
+        top += weight / far * value;
+        bottom += weight / far;
+    }
+    top / bottom
 }
 
 /// Where the slope changes its sign from one of the points (ln f, rising) to the next, and how it goes; None if it is level everywhere.
@@ -101,21 +122,31 @@ pub(crate) fn brackets<S: Magnitude>(points: &[(f64, S)]) -> Option<(Turns, Vec<
     Some((Turns { count: brackets.len(), rising }, brackets))
 }
 
-/// A root between two places with different signs, near a guess: on the chord of two places next to it, which misses by less than a part
-/// in 10⁻¹¹ what is bent as little as the flank of any resonance here.
-fn polished<E>(
+/// A root between two places with different signs, near a guess: on the chord of places next to it where that is straight, as on the
+/// flank of any but the sharpest resonance; it then misses by less than a part in 10¹¹.
+fn polished<S: Copy, E>(
     guess: f64,
     (a, fa): (f64, f64),
     (b, fb): (f64, f64),
-    mut f: impl FnMut(f64) -> Result<f64, E>,
+    f: impl Fn(&S) -> f64,
+    sampler: &mut impl Sampler<S, E>,
 ) -> Result<f64, E> {
-    let (near, far) = ((guess - NEAR).max(a), (guess + NEAR).min(b));
-    let (at_near, at_far) = (f(near)?, f(far)?);
+    let places = [(guess - NEAR).max(a), guess, (guess + NEAR).min(b)];
+    let [near, _, far] = places;
+    let [at_near, at_guess, at_far] = sampler.some(&places)?.map(|s| f(&s));
+    let mut between = |from: (f64, f64), to: (f64, f64)| root(from, to, |u| Ok(f(&sampler.one(u)?)));
     if (at_near > 0.0) == (at_far > 0.0) {
-        return root((a, fa), (b, fb), f);
+        return between((a, fa), (b, fb));
     }
-    Ok(near + (far - near) * (at_near / (at_near - at_far)))
+    let rise = (at_far - at_near) / (far - near);
+    if (at_guess - at_near - rise * (guess - near)).abs() > BENT * (at_far - at_near).abs() {
+        return between((near, at_near), (far, at_far));
+    }
+    Ok(guess - at_guess / rise)
 }
+
+/// A chord that misses the curve by less than this share of its height is as good as the curve.
+const BENT: f64 = 1e-5;
 
 impl Profile {
     /// None without knots.
@@ -211,7 +242,7 @@ impl Profile {
         from: Option<Knot>,
         target: f64,
         panels: &Panels<S>,
-        mut sample: impl FnMut(f64) -> Result<S, E>,
+        sampler: &mut impl Sampler<S, E>,
     ) -> Result<Option<(f64, Way)>, E> {
         let a = from.unwrap_or(self.knots[i]);
         let b = self.knots[i + 1];
@@ -227,7 +258,7 @@ impl Profile {
         }
         let (fa, fb) = (a.square - target, b.square - target);
         let guess = root((a.u, fa), (b.u, fb), |u| Ok::<f64, E>(panels.at(u, S::square) - target))?;
-        let u = polished(guess, (a.u, fa), (b.u, fb), |u| Ok(sample(u)?.square() - target))?;
+        let u = polished(guess, (a.u, fa), (b.u, fb), |s: &S| s.square() - target, sampler)?;
         Ok(Some((u, way)))
     }
 }
@@ -241,6 +272,7 @@ pub(crate) fn knot<S: Magnitude>(u: f64, s: &S) -> Knot {
 mod tests {
     use super::{Magnitude, Profile, Way};
     use crate::figures::panel::{Panels, each};
+    use crate::figures::sampler::Each;
 
     #[derive(Clone, Copy)]
     struct Wave(f64, f64);
@@ -282,9 +314,9 @@ mod tests {
     #[test]
     fn crosses_on_the_way_down() {
         let (panels, profile) = profile();
-        let (u, way) = profile.crossing(1, None, 2.0, &panels, wave).unwrap().unwrap();
+        let (u, way) = profile.crossing(1, None, 2.0, &panels, &mut Each(wave)).unwrap().unwrap();
         assert_eq!(way, Way::Falling);
         assert!((u - std::f64::consts::PI / 3.0).abs() < 1e-13);
-        assert_eq!(profile.crossing(1, None, 5.0, &panels, wave), Ok(None));
+        assert_eq!(profile.crossing(1, None, 5.0, &panels, &mut Each(wave)), Ok(None));
     }
 }

@@ -1,6 +1,7 @@
 //! Resonances, their height and sharpness, and the corner.
 
 use super::profile::{Knot, Way};
+use super::sampler::Sampler;
 use super::spectrum::Spectrum;
 use super::sweep::Spot;
 use super::{Figure, Resonance, Why};
@@ -17,7 +18,7 @@ const TIE: f64 = 1e-9;
 pub(crate) fn resonances<E>(
     spectrum: &Spectrum,
     plateau: Figure,
-    mut sample: impl FnMut(f64) -> Result<Spot, E>,
+    sampler: &mut impl Sampler<Spot, E>,
 ) -> Result<Vec<Resonance>, E> {
     let profile = &spectrum.profile;
     let mut found = Vec::new();
@@ -29,7 +30,7 @@ pub(crate) fn resonances<E>(
             continue;
         }
         let magnitude = power_db(square);
-        let q = sharpness(spectrum, i, &mut sample)?;
+        let q = sharpness(spectrum, i, sampler)?;
         found.push(Resonance {
             frequency: exp(u),
             magnitude,
@@ -43,17 +44,13 @@ pub(crate) fn resonances<E>(
 }
 
 /// f0/(f+ − f−) at half of |H(f0)|², no higher peak between.
-fn sharpness<E>(
-    spectrum: &Spectrum,
-    peak: usize,
-    mut sample: impl FnMut(f64) -> Result<Spot, E>,
-) -> Result<Figure, E> {
+fn sharpness<E>(spectrum: &Spectrum, peak: usize, sampler: &mut impl Sampler<Spot, E>) -> Result<Figure, E> {
     let profile = &spectrum.profile;
     let top = profile.knots[peak].square;
     let mut side = |pieces: &mut dyn Iterator<Item = usize>, way: Way| -> Result<Option<f64>, E> {
         for i in pieces {
             let ends = [profile.knots[i].square, profile.knots[i + 1].square];
-            if let Some((u, found)) = profile.crossing(i, None, 0.5 * top, &spectrum.panels, &mut sample)?
+            if let Some((u, found)) = profile.crossing(i, None, 0.5 * top, &spectrum.panels, sampler)?
                 && found == way
             {
                 return Ok(Some(u));
@@ -94,7 +91,7 @@ pub(crate) fn corners<E>(
     spectrum: &Spectrum,
     from: f64,
     plateau: Result<f64, Why>,
-    mut sample: impl FnMut(f64) -> Result<Spot, E>,
+    sampler: &mut impl Sampler<Spot, E>,
 ) -> Result<(Figure, Figure), E> {
     let plateau = match plateau {
         Ok(square) => square,
@@ -107,7 +104,7 @@ pub(crate) fn corners<E>(
             continue;
         }
         let start = (knots[i].u < from).then_some(Knot { u: from, square: plateau });
-        let crossing = spectrum.profile.crossing(i, start, 0.5 * plateau, &spectrum.panels, &mut sample)?;
+        let crossing = spectrum.profile.crossing(i, start, 0.5 * plateau, &spectrum.panels, sampler)?;
         if let Some((u, Way::Falling)) = crossing {
             first = first.or(Some(exp(u)));
             last = Some(exp(u));

@@ -4,8 +4,9 @@ use std::f64::consts::TAU;
 
 use solver::{Hertz, ModalForm, Outcome, Response, SolveError, Values, Workspace};
 
-use super::panel::{Integral, POINTS, Panel, Panels, each};
+use super::panel::{Integral, Panel, Panels, each};
 use super::profile::{Magnitude, Profile, Turns, brackets, knot};
+use super::sampler::Sampler;
 use super::sweep::Spot;
 use super::{Figure, Why};
 use crate::float::ln;
@@ -81,7 +82,7 @@ impl Spectrum {
                 let mut knots = vec![knot(ends[0].0, &first)];
                 for bracket in brackets {
                     let guess = |u| panels.at(u, Spot::slope);
-                    knots.push(bracket.turn(guess, |u| sampler.one(u))?);
+                    knots.push(bracket.turn(guess, sampler)?);
                 }
                 knots.push(knot(ends[1].0, &last));
                 Profile { knots }
@@ -109,12 +110,6 @@ impl Spectrum {
         }
         if heard { Ok(sum) } else { Err(Why::Silent) }
     }
-}
-
-/// What samples, a place (ln f) or the points of a panel at a time.
-pub(crate) trait Sampler<S, E> {
-    fn one(&mut self, u: f64) -> Result<S, E>;
-    fn panel(&mut self, points: &[f64; POINTS]) -> Result<[S; POINTS], E>;
 }
 
 fn silent(panels: &Panels<Spot>) -> bool {

@@ -5,7 +5,7 @@ use solver::{
     Hertz, Layout, ModalForm, Outcome, Output, Response, SolveError, Source, SweepPoint, Values, Workspace,
 };
 
-use super::groups::{Groups, silent};
+use super::groups::{Groups, is_silent};
 use super::profile::Magnitude;
 use super::spectrum::{BAND, Course};
 use super::weighting::a_weight_squared;
@@ -41,15 +41,13 @@ impl Spot {
         contributions: &[Complex64],
         groups: &Groups,
     ) -> Spot {
-        // No root of extremes: what is so small that its square vanishes is silent.
-        let total = contributions.iter().map(|c| c.norm_sqr().sqrt()).sum();
         let (powers, group_loud) = groups.powers(contributions);
         Spot {
             f,
             a_weight,
             response: found.response,
             slope: found.slope,
-            loud: !silent(found.response, total),
+            loud: !is_silent(found.response, contributions.iter().copied()),
             powers,
             group_loud,
             noise: found.noise,

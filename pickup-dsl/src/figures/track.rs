@@ -18,7 +18,8 @@ use super::groups::Groups;
 use super::impedance::{Impedance, PLACES, as_read, largest};
 use super::panel::{POINTS, panel_points};
 use super::profile::{Bracket, Profile, Turns, brackets, knot};
-use super::spectrum::{BAND, Course, SHARP, Sampler, Spectrum};
+use super::sampler::Sampler;
+use super::spectrum::{BAND, Course, SHARP, Spectrum};
 use super::sweep::{Frame, Spot};
 use super::weighting::a_weight_squared;
 use super::{Lcr, OutputImpedance};
@@ -95,10 +96,8 @@ struct Work {
     sweep: SweepWorkspace,
     frequencies: Vec<Hertz>,
     answers: SweepAnswers,
-    /// Of one frequency that was looked at alone.
+    /// Of frequencies that no other guitar is looked at.
     node: SweepNodes,
-    single: SweepAnswers,
-    transfers: Vec<Complex64>,
 }
 
 impl Way {
@@ -114,8 +113,6 @@ impl Way {
             frequencies: Vec::new(),
             answers: SweepAnswers::default(),
             node: SweepNodes::default(),
-            single: SweepAnswers::default(),
-            transfers: Vec::new(),
         })
     }
 }
@@ -230,19 +227,12 @@ impl<'t> Along<'t> {
         }
     }
 
-    /// Response and slope at one frequency, Hz, and the transfers into `transfers`; noise is not looked at.
-    fn one(&mut self, f: f64) -> Result<SweepPoint, Lost> {
-        let Work { sweep, node, single, transfers, .. } = &mut self.work;
-        if let Some(form) = self.form {
-            form.pass(&[Hertz(f)], node);
-            known(sweep.by_form(node, single)?)?;
-            transfers.clear();
-            transfers.extend_from_slice(single.transfers(0));
-            return Ok(single.points()[0]);
-        }
-        let found = sweep.response(Hertz(f), transfers)?;
-        let (response, slope) = found.known().ok_or(Lost)?;
-        Ok(SweepPoint { response, slope, noise: 0.0 })
+    /// Responses and slopes at a few frequencies, Hz, with the transfers; noise is not looked at.
+    fn few<const N: usize>(&mut self, frequencies: [f64; N]) -> Result<(), Lost> {
+        let Some(form) = self.form else { return self.at(&frequencies) };
+        let Work { sweep, node, answers, .. } = &mut self.work;
+        form.pass(&frequencies.map(Hertz), node);
+        known(sweep.by_form(node, answers)?)
     }
 
     /// What was last found at the i-th frequency.
@@ -315,11 +305,13 @@ impl<'s, 't> Spots<'s, 't> {
 
 impl Sampler<Spot, Lost> for Spots<'_, '_> {
     fn one(&mut self, u: f64) -> Result<Spot, Lost> {
-        let f = exp(u);
-        let found = self.along.one(f)?;
-        let transfers = &self.along.work.transfers;
-        contribute(self.along.driving, transfers, self.sections, |s| s.signal, &mut self.contributions);
-        Ok(Spot::of((f, a_weight_squared(f)), found, &self.contributions, self.groups))
+        self.some(&[u]).map(|[spot]| spot)
+    }
+
+    fn some<const N: usize>(&mut self, places: &[f64; N]) -> Result<[Spot; N], Lost> {
+        let frequencies = places.map(exp);
+        self.along.few(frequencies)?;
+        Ok(std::array::from_fn(|i| self.spot(i, frequencies[i])))
     }
 
     /// The first panels are those of the track.
@@ -332,6 +324,24 @@ impl Sampler<Spot, Lost> for Spots<'_, '_> {
         self.along.at(&frequencies)?;
         Ok(std::array::from_fn(|i| self.spot(i, frequencies[i])))
     }
+}
+
+/// |Z| of an outlet along ln f.
+struct Ports<'s, 't>(&'s mut Along<'t>);
+
+impl Sampler<Impedance, Lost> for Ports<'_, '_> {
+    fn one(&mut self, u: f64) -> Result<Impedance, Lost> {
+        self.some(&[u]).map(|[z]| z)
+    }
+
+    fn some<const N: usize>(&mut self, places: &[f64; N]) -> Result<[Impedance; N], Lost> {
+        self.0.few(places.map(exp))?;
+        Ok(std::array::from_fn(|i| impedance(self.0.point(i))))
+    }
+}
+
+fn impedance(point: SweepPoint) -> Impedance {
+    Impedance(point.response, point.slope)
 }
 
 impl Trace {
@@ -351,7 +361,6 @@ impl Track {
     /// What instruments read at the jack.
     pub(crate) fn bench(&self, bare: &mut Along<'_>) -> Result<(OutputImpedance, Lcr), Lost> {
         bare.at_points(&self.bench)?;
-        let impedance = |point: SweepPoint| Impedance(point.response, point.slope);
         let read = [0, 1, 2].map(|i| Some(impedance(bare.point(i))));
         let at = |i: usize| (self.grid[i], impedance(bare.point(PLACES.len() + i)));
         let points: Vec<_> = (0..GRID).map(at).collect();
@@ -360,7 +369,7 @@ impl Track {
         let mut knots = vec![ends[0]];
         // Minima do not matter.
         for bracket in brackets.into_iter().filter(Bracket::is_maximum) {
-            knots.push(bracket.peak(|u| Ok::<_, Lost>(impedance(bare.one(exp(u))?)))?);
+            knots.push(bracket.turn_between(&mut Ports(bare))?);
         }
         knots.push(ends[1]);
         Ok(as_read(read, Some(largest(&Profile { knots }))))
