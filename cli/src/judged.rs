@@ -10,8 +10,8 @@ use pickup_dsl::harness::{Builds, Claim, Expectation, Limits};
 use pickup_dsl::network::Knobs;
 use pickup_dsl::positions::{Position, Wanted};
 use pickup_dsl::source::{Sources, Span};
-use pickup_dsl::study::{SAMPLES, diagnose_share, diagnose_worst, of_one, worst};
-use rayon::prelude::{IntoParallelIterator, ParallelIterator};
+use pickup_dsl::study::{SAMPLES, TOGETHER, diagnose_share, diagnose_worst, of_one, worst};
+use rayon::prelude::{ParallelIterator, ParallelSlice};
 
 use crate::exit::{Exit, Failure};
 use crate::job::{self, File, Job, called, not_compiled, shown_name};
@@ -214,9 +214,10 @@ pub(crate) fn expectations(
             Builds::Nominal => diagnose(harness, expectation, &verdicts),
             Builds::Share(wanted) => {
                 let study = of_one(harness, &job.network, index, &job.positions).map_err(failed)?;
-                let samples: Vec<_> = (0..SAMPLES).into_par_iter().map(|n| study.sample(n)).collect();
+                let numbers: Vec<u64> = (0..SAMPLES).collect();
+                let samples: Vec<_> = numbers.par_chunks(TOGETHER).map(|some| study.samples(some)).collect();
                 let mut tally = study.tally();
-                for sample in samples {
+                for (_, sample) in samples.into_iter().flatten() {
                     tally.add(&sample.map_err(failed)?);
                 }
                 let counted = tally.yields[0];

@@ -22,7 +22,7 @@ mod plan;
 pub(crate) use explain::explain;
 use origin::Origins;
 
-pub use plan::{Extent, Plan};
+pub use plan::{Extent, Plan, all_of};
 
 /// Evaluates positions of one harness against its reference. `Send + Sync`: positions may be evaluated in parallel.
 #[derive(Debug)]

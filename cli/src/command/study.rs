@@ -6,8 +6,8 @@ use std::time::{Duration, Instant};
 use pickup_dsl::diagnostic::escape;
 use pickup_dsl::network::Knobs;
 use pickup_dsl::positions::Wanted;
-use pickup_dsl::study::Study;
-use rayon::prelude::{IntoParallelIterator, ParallelIterator};
+use pickup_dsl::study::{Study, TOGETHER};
+use rayon::prelude::{ParallelIterator, ParallelSlice};
 
 use crate::args::{StudyArgs, Target};
 use crate::exit::{Exit, Failure};
@@ -19,7 +19,7 @@ use crate::study::{Counted, Head, build, read, report as page, written};
 use crate::{json, report};
 
 /// Builds that are drawn before anything is saved or said.
-const BLOCK: u64 = 128;
+const BLOCK: u64 = 256;
 /// How often what is done is saved.
 const SAVE: Duration = Duration::from_secs(1);
 
@@ -82,8 +82,8 @@ fn draw(
     while from < range.end {
         let to = range.end.min(from.saturating_add(BLOCK));
         let missing: Vec<u64> = (from..to).filter(|number| !counted.tally.has(*number)).collect();
-        let drawn: Vec<_> = missing.into_par_iter().map(|number| (number, study.sample(number))).collect();
-        for (number, sample) in drawn {
+        let drawn: Vec<_> = missing.par_chunks(TOGETHER).map(|numbers| study.samples(numbers)).collect();
+        for (number, sample) in drawn.into_iter().flatten() {
             let sample = sample.map_err(|e| job.no_solution(&format!("build {number}"), &e))?;
             counted.tally.add(&sample);
         }

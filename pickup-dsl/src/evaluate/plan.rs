@@ -116,14 +116,33 @@ impl<'a> Evaluator<'a> {
     /// # Errors
     /// The first position that can't be solved.
     pub fn all(&self, plan: &Plan) -> Result<Vec<PositionFigures>, FigureError> {
+        Ok(all_of(std::slice::from_ref(self), plan)?.swap_remove(0))
+    }
+
+    fn figures_of(
+        &self,
+        plan: &Plan,
+        (position, frames): &(Position, Frames),
+    ) -> Result<PositionFigures, FigureError> {
         // Frames are of the plan's network.
         let serves = self.subject.own.is_some();
-        let figures = |(position, frames): &(Position, Frames)| {
-            let known = Known { frames, extent: plan.extent };
-            self.figures_on(position, &plan.knobs, serves.then_some(known))
-        };
-        plan.positions.iter().map(figures).collect()
+        let known = Known { frames, extent: plan.extent };
+        self.figures_on(position, &plan.knobs, serves.then_some(known))
     }
+}
+
+/// The same of several guitars: for each, its positions. Position by position, so that what the plan knows of one stays at hand.
+///
+/// # Errors
+/// The first position that can't be solved.
+pub fn all_of(evaluators: &[Evaluator<'_>], plan: &Plan) -> Result<Vec<Vec<PositionFigures>>, FigureError> {
+    let mut all = vec![Vec::with_capacity(plan.positions.len()); evaluators.len()];
+    for position in &plan.positions {
+        for (evaluator, all) in evaluators.iter().zip(&mut all) {
+            all.push(evaluator.figures_of(plan, position)?);
+        }
+    }
+    Ok(all)
 }
 
 impl Subject<'_> {

@@ -95,7 +95,8 @@ struct Search {
 impl Search {
     fn verdicts(&mut self, deviations: &[f64]) -> Result<Vec<Verdict>, FigureError> {
         self.solved += 1;
-        let (_, mut verdicts) = self.study.solved(&built(&self.study.lean, deviations))?;
+        let guitar = built(&self.study.lean, deviations);
+        let (_, mut verdicts) = self.study.solved(&[guitar])?.swap_remove(0);
         Ok(verdicts.swap_remove(0))
     }
 
