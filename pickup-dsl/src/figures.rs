@@ -30,7 +30,7 @@ mod weighting;
 pub(crate) use coils::{Frames, Lifted, connections, lift_each, takes_part};
 pub(crate) use groups::silent;
 pub(crate) use hum::CANCELS;
-pub(crate) use meter::{layouts as meter_layouts, meter, meter_of, tip_to_sleeve};
+pub(crate) use meter::{Ohmmeter, meter, meter_of, ohmmeters, tip_to_sleeve};
 pub(crate) use outlet::{Setup, Standing};
 pub(crate) use relation::relate;
 pub(crate) use sweep::{Frame, Many, Sweep, Wiring, driven};

@@ -9,7 +9,6 @@
 #[allow(dead_code, reason = "other test targets use the rest")]
 mod random;
 #[path = "../benches/workload.rs"]
-#[allow(dead_code, reason = "other test targets use the rest")]
 mod workload;
 
 use num_complex::Complex64;

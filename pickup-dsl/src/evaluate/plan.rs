@@ -20,9 +20,7 @@ use std::borrow::Cow;
 use solver::SolveError;
 
 use super::{Against, Evaluator, FigureError, Known, Subject, explain, lifts};
-use crate::figures::{
-    Frame, Frames, OutletFigures, PositionFigures, Track, Wiring, connections, meter_layouts,
-};
+use crate::figures::{Frame, Frames, OutletFigures, PositionFigures, Track, Wiring, connections, ohmmeters};
 use crate::harness::Harness;
 use crate::network::{Knobs, Loads, Network, Setting};
 use crate::positions::Position;
@@ -168,7 +166,8 @@ impl Subject<'_> {
         let traced = self.solve(&setting, None).map_err(explained)?;
         let tracks = traced.into_iter().enumerate().map(|(outlet, (_, trace))| {
             let frames = (&plugged, &bare);
-            let track = |trace| Track::new(network, frames, (&values.0, &values.1), outlet, trace);
+            let track =
+                |trace| Track::new(network, frames, (&values.0, &values.1), (outlet, harness.mains), trace);
             trace.map(track).transpose()
         });
         Ok(Frames {
@@ -176,7 +175,7 @@ impl Subject<'_> {
             plugged,
             bare,
             lifted: lifted.collect::<Result<_, FigureError>>()?,
-            meter: meter_layouts(harness, network, throws, knobs).map_err(explained)?,
+            meter: ohmmeters(harness, network, throws, knobs).map_err(explained)?,
         })
     }
 }

@@ -1,12 +1,12 @@
 //! The coils in the circuit: how each is connected, what it gives, and with which others.
 
 use num_complex::Complex64;
-use solver::{Layout, SolveError, Values};
+use solver::{SolveError, Values};
 
 use super::groups::NOTHING;
 use super::sweep::{Frame, Sweep, Wiring, driven};
 use super::track::Track;
-use super::{CoilInPlay, Connection, Share, Why};
+use super::{CoilInPlay, Connection, Ohmmeter, Share, Why};
 use crate::float::{amplitude_db, modulus};
 use crate::harness::Harness;
 use crate::network::{CircuitWord, Network, Section, Setting, in_circuit};
@@ -58,7 +58,7 @@ pub(crate) struct Frames {
     /// With a lead of each section lifted, where that is looked at.
     pub(crate) lifted: Vec<Option<Frame>>,
     /// For the ohmmeter: at rest, and with volumes at 0.
-    pub(crate) meter: [Layout; 2],
+    pub(crate) meter: [Ohmmeter; 2],
     /// For each outlet what the file's values showed, if other values may be expected to show the same.
     pub(crate) tracks: Vec<Option<Track>>,
 }

@@ -1,5 +1,7 @@
 //! What an ohmmeter reads at the jack: nothing plugged in but the plug, exactly at f = 0.
 
+use std::sync::Mutex;
+
 use solver::{Hertz, Impedance, Layout, Node, Ohms, SolveError, Values, Workspace};
 
 use super::{Across, Figure, MeterReading, Reading, Why};
@@ -22,6 +24,42 @@ pub(crate) fn meter(
     meter_of(harness, network, knobs, &values, None, true)
 }
 
+/// A layout of an ohmmeter's circuit, with storage of guitars that are done with, for the next.
+#[derive(Debug)]
+pub(crate) struct Ohmmeter {
+    layout: Layout,
+    pool: Mutex<Vec<Workspace>>,
+}
+
+impl Clone for Ohmmeter {
+    fn clone(&self) -> Self {
+        Ohmmeter::new(self.layout.clone())
+    }
+}
+
+impl Ohmmeter {
+    fn new(layout: Layout) -> Ohmmeter {
+        Ohmmeter { layout, pool: Mutex::default() }
+    }
+
+    fn list(&self) -> std::sync::MutexGuard<'_, Vec<Workspace>> {
+        self.pool.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+    }
+
+    fn readings(
+        &self,
+        sections: &[Section],
+        values: Values,
+        pairs: &[(Across, Node, Node)],
+    ) -> Result<Vec<Reading>, SolveError> {
+        let known = self.list().pop();
+        let mut workspace = known.unwrap_or_else(|| self.layout.workspace());
+        let found = readings(sections, &mut workspace, values, pairs);
+        self.list().push(workspace);
+        found
+    }
+}
+
 /// The same of values with nothing plugged in, knobs somewhere, and with layouts at hand that were made for other values. Which coils can
 /// be read takes most of the time, and need not be asked.
 pub(crate) fn meter_of(
@@ -29,7 +67,7 @@ pub(crate) fn meter_of(
     network: &Network,
     knobs: &Knobs,
     values: &dyn Fn(&Knobs) -> Values,
-    known: Option<&[Layout; 2]>,
+    known: Option<&[Ohmmeter; 2]>,
     readable: bool,
 ) -> Result<Vec<MeterReading>, SolveError> {
     let ground = network.ground;
@@ -44,12 +82,15 @@ pub(crate) fn meter_of(
         ],
     };
     let down = volumes_down(harness, knobs);
-    let read = |knobs: &Knobs, known: Option<&Layout>| {
+    let read = |knobs: &Knobs, known: Option<&Ohmmeter>| {
         let values = values(knobs);
         let sections = if readable { network.sections.as_slice() } else { &[] };
-        match known.filter(|layout| layout.fits(&values)) {
-            Some(layout) => readings(sections, layout, values, &pairs),
-            None => readings(sections, &Layout::dc(&network.circuit, &values, &[])?, values, &pairs),
+        match known.filter(|known| known.layout.fits(&values)) {
+            Some(known) => known.readings(sections, values, &pairs),
+            None => {
+                let layout = Layout::dc(&network.circuit, &values, &[])?;
+                readings(sections, &mut layout.workspace(), values, &pairs)
+            }
         }
     };
     let at_rest = read(knobs, known.map(|[rest, _]| rest))?;
@@ -65,14 +106,17 @@ pub(crate) fn meter_of(
         .collect())
 }
 
-/// Layouts of a position for both readings.
-pub(crate) fn layouts(
+/// For both readings of a position.
+pub(crate) fn ohmmeters(
     harness: &Harness,
     network: &Network,
     throws: &[usize],
     knobs: &Knobs,
-) -> Result<[Layout; 2], SolveError> {
-    let of = |knobs: &Knobs| Layout::dc(&network.circuit, &values(harness, network, throws, knobs), &[]);
+) -> Result<[Ohmmeter; 2], SolveError> {
+    let of = |knobs: &Knobs| {
+        let values = values(harness, network, throws, knobs);
+        Layout::dc(&network.circuit, &values, &[]).map(Ohmmeter::new)
+    };
     Ok([of(knobs)?, of(&volumes_down(harness, knobs))?])
 }
 
@@ -121,12 +165,11 @@ fn ohms(
 /// `sections` are the coils whose part in a reading is looked for.
 fn readings(
     sections: &[Section],
-    layout: &Layout,
+    workspace: &mut Workspace,
     mut values: Values,
     pairs: &[(Across, Node, Node)],
 ) -> Result<Vec<Reading>, SolveError> {
-    let mut workspace = layout.workspace();
-    let mut read = |values: &Values| ohms(&mut workspace, values, pairs);
+    let mut read = |values: &Values| ohms(workspace, values, pairs);
     let sound = read(&values)?;
     let mut readings: Vec<Reading> =
         sound.iter().map(|&ohms| Reading { ohms, coil_readable: false }).collect();

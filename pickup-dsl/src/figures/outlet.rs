@@ -11,15 +11,15 @@ use super::noise::thermal_noise;
 use super::profile::Magnitude;
 use super::resonance::{corners, resonances, the_resonance};
 use super::sampler::{Each, Sampler};
-use super::spectrum::{BAND, Spectrum};
+use super::spectrum::Spectrum;
 use super::sweep::{Spot, Sweep, Wiring, driven};
-use super::track::{Along, Lost, Spots, Trace, Track};
+use super::track::{Along, Heard, Lost, Spots, Trace, Track};
 use super::{
     CoilInPlay, Connection, Figure, Hum, Lcr, Level, OutletFigures, OutputImpedance, ThermalNoise, Why,
 };
 use crate::float::{ln, power_db};
 use crate::harness::Harness;
-use crate::network::{Network, Section};
+use crate::network::Network;
 
 /// A plateau steeper than this is *sloped*, dB per octave.
 const SLOPED: f64 = 0.5;
@@ -107,19 +107,10 @@ impl Setup<'_> {
         bare: &mut Along<'_>,
     ) -> Result<OutletFigures, Lost> {
         let bench = track.bench(bare)?;
-        let sections = &self.network.sections;
-        let places = hum::places(self.harness.mains);
-        let all: Vec<f64> = [100.0, 1000.0, BAND.0, BAND.1].into_iter().chain(places).collect();
-        plugged.at(&all)?;
-        let contributions = |i: usize, emf: fn(&Section) -> f64| plugged.contributions(sections, i, emf);
-        let given = Given { at_100: contributions(0, |s| s.signal), at_1k: contributions(1, |s| s.signal) };
-        let buzz: Vec<_> = (4..all.len()).map(|i| contributions(i, |s| s.hum)).collect();
-        let density_1k = plugged.point(1).noise;
-        let mut spots = Spots::new(plugged, track, sections, &self.wiring.groups);
-        let here = spots.spot(0, 100.0);
-        let ends = [spots.spot(2, BAND.0), spots.spot(3, BAND.1)];
+        let mut spots = Spots::new(plugged, track, &self.network.sections, &self.wiring.groups);
+        let Heard { given, hum, density_1k, here, ends } = track.heard(&mut spots)?;
         let spectrum = track.spectrum(&mut spots, ends)?;
-        let sound = Sound { given, hum: hum::hum(&buzz), density_1k, here, spectrum };
+        let sound = Sound { given, hum, density_1k, here, spectrum };
         self.together(bench, sound, &mut spots)
     }
 

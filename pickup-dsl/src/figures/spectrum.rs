@@ -77,21 +77,18 @@ impl Spectrum {
         let ends = [(edges[0], first), (edges[edges.len() - 1], last)];
         let inside = panels.points().map(|(u, s)| (u, *s));
         let points: Vec<_> = [ends[0]].into_iter().chain(inside).chain([ends[1]]).collect();
-        let profile = match brackets(&points) {
-            Some((found, brackets)) if turns == Some(found) => {
-                let mut knots = vec![knot(ends[0].0, &first)];
-                for bracket in brackets {
-                    let guess = |u| panels.at(u, Spot::slope);
-                    knots.push(bracket.turn(guess, sampler)?);
-                }
-                knots.push(knot(ends[1].0, &last));
-                Profile { knots }
-            }
-            _ if panels.0.iter().all(|panel| panel.local_roughness(Spot::square) < ROUGH) => {
-                Profile::of(&panels, |u| sampler.one(u))?
-            }
-            _ => return Ok(None),
-        };
+        // Smooth beside its own size: no turn between the points stands out by as much as a resonance has to.
+        let smooth = || panels.0.iter().all(|panel| panel.local_roughness(Spot::square) < ROUGH);
+        let Some((found, brackets)) = brackets(&points) else { return Ok(None) };
+        if turns != Some(found) && !smooth() {
+            return Ok(None);
+        }
+        let mut knots = vec![knot(ends[0].0, &first)];
+        for bracket in brackets {
+            knots.push(bracket.turn(|u| panels.at(u, Spot::slope), sampler)?);
+        }
+        knots.push(knot(ends[1].0, &last));
+        let profile = Profile { knots };
         Ok(Some(Spectrum { panels, profile }))
     }
 

@@ -14,7 +14,9 @@ use solver::{
     SweepPoint, SweepWorkspace, Values,
 };
 
+use super::coils::Given;
 use super::groups::Groups;
+use super::hum;
 use super::impedance::{Impedance, PLACES, as_read, largest};
 use super::panel::{POINTS, panel_points};
 use super::profile::{Bracket, Profile, Turns, brackets, knot};
@@ -22,7 +24,7 @@ use super::sampler::Sampler;
 use super::spectrum::{BAND, Course, SHARP, Spectrum};
 use super::sweep::{Frame, Spot};
 use super::weighting::a_weight_squared;
-use super::{Lcr, OutputImpedance};
+use super::{Hum, Lcr, OutputImpedance};
 use crate::float::{exp, ln};
 use crate::network::{Network, Section};
 
@@ -30,6 +32,23 @@ use crate::network::{Network, Section};
 const GRID: usize = 61;
 /// No pole of the guitar without its cable may have a higher Q: its maximum is then seen on both sides by the grid.
 const SHARPEST: f64 = 20.0;
+
+/// Before the places of hum.
+const PLACED: [f64; 4] = [100.0, 1000.0, BAND.0, BAND.1];
+/// Where coils cancel by more than this, the rational form is not asked: it is good to a share of each coil's own largest.
+const CANCELLED: f64 = 1e-3;
+
+/// What is heard of an outlet at a few places.
+pub(crate) struct Heard {
+    pub(crate) given: Given,
+    pub(crate) hum: Hum,
+    /// V²/Hz at 1 kHz.
+    pub(crate) density_1k: f64,
+    /// At 100 Hz.
+    pub(crate) here: Spot,
+    /// At the ends of the band.
+    pub(crate) ends: [Spot; 2],
+}
 
 /// Not as expected.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,6 +78,8 @@ pub(crate) struct Track {
     driving: Vec<usize>,
     plugged: Way,
     bare: Way,
+    /// 100 Hz, 1 kHz and the ends of the band, then where hum is looked at.
+    places: Points,
     /// Points of the panels.
     panels: Vec<Points>,
     /// Where |Z| is looked at, ln f and prepared.
@@ -144,7 +165,7 @@ impl Track {
         network: &Network,
         (plugged, bare): (&Frame, &Frame),
         (plugged_values, bare_values): (&Values, &Values),
-        outlet: usize,
+        (outlet, mains): (usize, f64),
         trace: Trace,
     ) -> Result<Track, SolveError> {
         let driving: Vec<usize> =
@@ -163,13 +184,15 @@ impl Track {
             let points = panel_points(ends[0], ends[1]);
             Points::new(points.iter().map(|&u| exp(u)).collect(), plugged.form.as_ref())
         });
+        let places = PLACED.into_iter().chain(hum::places(mains)).collect();
         let (first, last) = (ln(BAND.0), ln(BAND.1));
         let step = (last - first) / (GRID - 1) as f64;
         let grid: Vec<f64> = (0..GRID).map(|i| first + step * i as f64).collect();
-        let places = PLACES.into_iter().chain(grid.iter().map(|&u| exp(u))).collect();
+        let read = PLACES.into_iter().chain(grid.iter().map(|&u| exp(u))).collect();
         Ok(Track {
             panels: panels.collect(),
-            bench: Points::new(places, bare.form.as_ref()),
+            places: Points::new(places, plugged.form.as_ref()),
+            bench: Points::new(read, bare.form.as_ref()),
             trace,
             driving,
             plugged,
@@ -353,6 +376,31 @@ impl Trace {
 }
 
 impl Track {
+    pub(crate) fn heard(&self, spots: &mut Spots<'_, '_>) -> Result<Heard, Lost> {
+        let count = self.places.frequencies.len();
+        spots.along.at_points(&self.places)?;
+        let buzz = |spots: &Spots<'_, '_>| -> Vec<Vec<Complex64>> {
+            (PLACED.len()..count).map(|i| spots.along.contributions(spots.sections, i, |s| s.hum)).collect()
+        };
+        let mut hums = buzz(spots);
+        let cancelled = |h: &Vec<Complex64>| {
+            let parts: f64 = h.iter().map(|c| c.re.abs() + c.im.abs()).sum();
+            h.iter().sum::<Complex64>().norm_sqr() < (CANCELLED * parts) * (CANCELLED * parts)
+        };
+        if spots.along.form.is_some() && hums.iter().any(cancelled) {
+            spots.along.at(&self.places.frequencies)?;
+            hums = buzz(spots);
+        }
+        let given = |i: usize| spots.along.contributions(spots.sections, i, |s| s.signal);
+        Ok(Heard {
+            given: Given { at_100: given(0), at_1k: given(1) },
+            hum: hum::hum(&hums),
+            density_1k: spots.along.point(1).noise,
+            here: spots.spot(0, PLACED[0]),
+            ends: [spots.spot(2, BAND.0), spots.spot(3, BAND.1)],
+        })
+    }
+
     /// `ends` are those of the band.
     pub(crate) fn spectrum(&self, spots: &mut Spots<'_, '_>, ends: [Spot; 2]) -> Result<Spectrum, Lost> {
         Spectrum::near(&self.trace.edges, self.trace.response, ends, spots)?.ok_or(Lost)
