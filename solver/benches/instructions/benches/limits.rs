@@ -20,7 +20,9 @@ use pickup_dsl::network::{Knobs, Network};
 use pickup_dsl::positions::{Wanted, positions};
 use pickup_dsl::resolve::{NoFiles, compile};
 use solver::batch::{Batch, BatchResult, BatchWorkspace, Request, Route, Width};
-use solver::{Hertz, Kelvin, Layout, Noise, Response, Workspace};
+use solver::{
+    Hertz, Kelvin, Layout, Noise, Response, SweepAnswers, SweepForm, SweepNodes, SweepWorkspace, Workspace,
+};
 use workload::{Workload, frequencies, layout, one_voice};
 
 fn limit(instructions: u64) -> LibraryBenchmarkConfig {
@@ -98,6 +100,36 @@ fn modes((voice, mut workspace): (Workload, Workspace)) -> f64 {
     black_box(frequencies(400).iter().map(|&f| form.at(f, &mut out).unwrap().noise).sum())
 }
 
+type Swept = (Workload, SweepForm, SweepWorkspace, SweepAnswers);
+
+fn swept() -> Swept {
+    let voice = one_voice();
+    let drive: Vec<_> = voice.circuit.sources().iter().map(|&source| (source, Complex64::ONE)).collect();
+    let of = Response::Transfer(&drive, voice.transfers[0].output);
+    let plan = layout(&voice).sweep(of, Some(&noise(&voice)), Width::Sse2).unwrap();
+    let form = plan.form(&voice.values, (Hertz(20.0), Hertz(20e3))).unwrap().unwrap();
+    (voice, form, plan.workspace(), SweepAnswers::default())
+}
+
+// The same by lanes.
+#[library_benchmark(config = limit(SWEEP))]
+#[bench::one_voice(swept())]
+fn sweep((voice, _, mut work, mut out): Swept) -> f64 {
+    work.load(&voice.values).unwrap();
+    work.along(&frequencies(400), &mut out).unwrap();
+    black_box(out.points().iter().map(|point| point.noise).sum())
+}
+
+// The same from the rational form, held against solves that took no part; its frequencies are prepared for all sets of values.
+#[library_benchmark(config = limit(FORM))]
+#[bench::one_voice({ let swept = swept(); let nodes = swept.1.nodes(&frequencies(400)); (swept, nodes) })]
+fn form(((voice, form, mut work, mut out), nodes): (Swept, SweepNodes)) -> f64 {
+    work.load(&voice.values).unwrap();
+    assert!(work.fit(&form));
+    work.by_form(&nodes, &mut out).unwrap();
+    black_box(out.points().iter().map(|point| point.noise).sum())
+}
+
 fn whole_guitar() -> (Harness, Network) {
     let text = include_str!("../../../../examples/11-eighty-positions.harness");
     let harness = compile("eighty positions", text, &NoFiles).harness.unwrap();
@@ -120,8 +152,10 @@ const TAPE: u64 = 1_750_000;
 const POINT: u64 = 79_000;
 const ORDER: u64 = 272_000;
 const MODES: u64 = 2_440_000;
+const SWEEP: u64 = 1;
+const FORM: u64 = 1;
 const GUITAR: u64 = 404_000_000;
 
-library_benchmark_group!(name = routes; benchmarks = rational, tape, point, order, modes, guitar);
+library_benchmark_group!(name = routes; benchmarks = rational, tape, point, order, modes, sweep, form, guitar);
 
 main!(library_benchmark_groups = routes);
