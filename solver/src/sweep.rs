@@ -124,8 +124,6 @@ struct Storage {
     tape: LaneTape,
     /// b by row, then x by column.
     x: Vec<Lane>,
-    /// Scratch: a number for each row.
-    sizes: Vec<Real>,
     group: GroupAnswers,
 }
 
@@ -301,7 +299,6 @@ impl SweepPlan {
             c: vec![0.0; places],
             densities: vec![0.0; lanes.hiss.len()],
             swings: vec![0.0; lanes.swings.len()],
-            sizes: vec![Real::ZERO; lanes.program.n],
             tape: LaneTape::new(&lanes.plan, &lanes.program),
             x: vec![Lane::ZERO; 2 * lanes.program.n],
             group: GroupAnswers::new(lanes.reads.len()),
@@ -452,7 +449,7 @@ impl Storage {
             omega,
             determinant: scale,
         };
-        let scratch = Scratch { tape: &mut self.tape, x: &mut self.x, sizes: &mut self.sizes };
+        let scratch = Scratch { tape: &mut self.tape, x: &mut self.x };
         kernel::solve(plan.registers, &group, scratch, &mut self.group);
     }
 }

@@ -208,7 +208,6 @@ impl Lanes {
             transfers: Vec::new(),
             unsound: Real::ZERO,
             residual: Real::ZERO,
-            sizes: Vec::new(),
         };
         let candidates = candidates(lowest, highest);
         let groups: Vec<Real> = candidates.chunks(LANES).map(in_lanes).collect();

@@ -60,7 +60,6 @@ impl BatchWorkspace {
                     transfers: vec![Lane::ZERO; transfers],
                     unsound: Real::ZERO,
                     residual: Real::ZERO,
-                    sizes: vec![Real::ZERO; program.n],
                 },
                 supports: vec![Lane::ZERO; groups * (1 + transfers)],
                 parts: vec![[0.0; 2]; supports * (1 + transfers)],

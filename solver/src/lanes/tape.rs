@@ -159,8 +159,7 @@ impl LaneTape {
         }
     }
 
-    /// The componentwise backward error of the last solve, of its sum over the entries of c: as in the pointwise workspace. `sizes` is scratch,
-    /// a number for each row.
+    /// The componentwise backward error of the last solve, of its sum over the entries of c: as in the pointwise workspace.
     #[inline(always)]
     pub(crate) fn residual(
         &self,
@@ -169,32 +168,19 @@ impl LaneTape {
         g: &[f64],
         c: &[f64],
         omega: &Real,
-        sizes: &mut [Real],
     ) -> Real {
         let pattern = &assembly.pattern;
-        let rows = &self.vector[pattern.n..];
-        for (size, y) in sizes.iter_mut().zip(rows) {
-            *size = y.taxicab();
-        }
         let mut worst = Real::ZERO;
         for (col, window) in pattern.col_start.windows(2).enumerate() {
-            // Σg·y and Σc·y apart: G and C are real, and jω is the same for all.
-            let (mut still, mut moving) = (Lane::ZERO, Lane::ZERO);
-            let (mut still_size, mut moving_size) = (Real::ZERO, Real::ZERO);
+            let (mut left, mut size) = (Lane::ZERO, Real::ZERO);
             for &(row, place) in &pattern.by_col[window[0] as usize..window[1] as usize] {
-                let (y, size) = (rows[row as usize], sizes[row as usize]);
-                let (g, c) = (g[place as usize], c[place as usize]);
-                if g != 0.0 {
-                    still = still + y.scaled(g);
-                    still_size = still_size + size * Real::splat(g.abs());
-                }
-                if c != 0.0 {
-                    moving = moving + y.scaled(c);
-                    moving_size = moving_size + size * Real::splat(c.abs());
-                }
+                let y = self.vector[pattern.n + row as usize];
+                let entry =
+                    Lane { re: Real::splat(g[place as usize]), im: *omega * Real::splat(c[place as usize]) };
+                let product = entry * y;
+                left = left + product;
+                size = size + product.taxicab();
             }
-            let mut left = Lane { re: still.re - *omega * moving.im, im: still.im + *omega * moving.re };
-            let mut size = still_size + *omega * moving_size;
             for &(_, entry) in entries.iter().filter(|entry| entry.0 as usize == col) {
                 left = left - Lane::real(entry);
                 size = size + Real::splat(entry.abs());

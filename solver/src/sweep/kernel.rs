@@ -71,8 +71,6 @@ pub(super) struct Scratch<'a> {
     pub(super) tape: &'a mut LaneTape,
     /// b by row, then x by column.
     pub(super) x: &'a mut [Lane],
-    /// A number for each row.
-    pub(super) sizes: &'a mut [Real],
 }
 
 /// Sum of weighted entries of x.
@@ -88,7 +86,7 @@ fn read(x: &[Lane], columns: &[(u32, f64)]) -> Lane {
 impl Group<'_> {
     #[inline(always)]
     fn solve(&self, scratch: Scratch<'_>, out: &mut GroupAnswers) {
-        let Scratch { tape, x, sizes } = scratch;
+        let Scratch { tape, x } = scratch;
         let Group { lanes, assembly, g, c, omega, .. } = *self;
         let n = lanes.program.n;
         tape.factor(&lanes.plan, &lanes.program, g, c, omega);
@@ -127,7 +125,7 @@ impl Group<'_> {
             sum = sum + product.scaled(coefficient);
         }
         out.slope = Lane { re: *omega * sum.im, im: Real::ZERO - *omega * sum.re };
-        out.residual = tape.residual(assembly, &lanes.entries, g, c, omega, sizes);
+        out.residual = tape.residual(assembly, &lanes.entries, g, c, omega);
     }
 }
 

@@ -152,8 +152,8 @@ const TAPE: u64 = 1_750_000;
 const POINT: u64 = 79_000;
 const ORDER: u64 = 272_000;
 const MODES: u64 = 2_440_000;
-const SWEEP: u64 = 1;
-const FORM: u64 = 1;
+const SWEEP: u64 = 2_400_000;
+const FORM: u64 = 473_000;
 const GUITAR: u64 = 404_000_000;
 
 library_benchmark_group!(name = routes; benchmarks = rational, tape, point, order, modes, sweep, form, guitar);
