@@ -4,9 +4,10 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use pickup_dsl::diagnostic::escape;
+use pickup_dsl::evaluate::FigureError;
 use pickup_dsl::network::Knobs;
 use pickup_dsl::positions::Wanted;
-use pickup_dsl::study::{Study, TOGETHER};
+use pickup_dsl::study::{Sample, Study, TOGETHER, Tally};
 use rayon::prelude::{ParallelIterator, ParallelSlice};
 
 use crate::args::{StudyArgs, Target};
@@ -19,7 +20,7 @@ use crate::study::{Counted, Head, build, read, report as page, written};
 use crate::{json, report};
 
 /// Builds that are drawn before anything is saved or said.
-const BLOCK: u64 = 256;
+const BLOCK: u64 = 512;
 /// How often what is done is saved.
 const SAVE: Duration = Duration::from_secs(1);
 
@@ -78,17 +79,19 @@ fn draw(
 ) -> Result<(), Failure> {
     let loud = output::is_watched();
     let mut saved = Instant::now();
+    // Builds below `from` are drawn, and those of `drawn` are still to be counted: one block is counted while the next is drawn.
     let mut from = range.start;
-    while from < range.end {
+    let mut drawn: Vec<Drawn> = Vec::new();
+    loop {
         let to = range.end.min(from.saturating_add(BLOCK));
         let missing: Vec<u64> = (from..to).filter(|number| !counted.tally.has(*number)).collect();
-        let drawn: Vec<_> = missing.par_chunks(TOGETHER).map(|numbers| study.samples(numbers)).collect();
-        for (number, sample) in drawn.into_iter().flatten() {
-            let sample = sample.map_err(|e| job.no_solution(&format!("build {number}"), &e))?;
-            counted.tally.add(&sample);
-        }
-        from = to;
-        if saved.elapsed() >= SAVE || from == range.end {
+        let tally = &mut counted.tally;
+        let (added, next) = rayon::join(
+            || add(tally, drawn),
+            || missing.par_chunks(TOGETHER).flat_map_iter(|numbers| study.samples(numbers)).collect(),
+        );
+        added.map_err(|(number, e)| job.no_solution(&format!("build {number}"), &e))?;
+        if from > range.start && (saved.elapsed() >= SAVE || from == range.end) {
             if let Some(path) = &args.keep {
                 save(path, counted)?;
             }
@@ -98,6 +101,20 @@ fn draw(
             }
             saved = Instant::now();
         }
+        if from == range.end {
+            return Ok(());
+        }
+        (from, drawn) = (to, next);
+    }
+}
+
+/// A build, or why it can't be solved.
+type Drawn = (u64, Result<Sample, FigureError>);
+
+/// Counts builds, up to one that can't be solved.
+fn add(tally: &mut Tally, drawn: Vec<Drawn>) -> Result<(), (u64, FigureError)> {
+    for (number, sample) in drawn {
+        tally.add(&sample.map_err(|e| (number, e))?);
     }
     Ok(())
 }
