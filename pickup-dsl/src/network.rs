@@ -4,8 +4,8 @@
 use std::collections::BTreeMap;
 
 use solver::{
-    BuildError, Capacitor, Circuit, Farads, Henries, Kelvin, Layout, Node, Noise, Ohms, Resistor,
-    SolveErrorKind, Values, VoltageSource,
+    BuildError, Capacitor, Circuit, Farads, Henries, Kelvin, Node, Noise, Ohms, Resistor, SolveErrorKind,
+    Values, VoltageSource,
 };
 
 use crate::harness::{Harness, LugId, PartId, PartKind};
@@ -266,7 +266,7 @@ impl Network {
 /// Refuses coils that are coupled more closely than any could be. Coupling factors are the same in every state, so once is enough; what
 /// else a layout may find wrong belongs to one state and is the business of whoever solves it.
 fn possible_couplings(build: &Build<'_>) -> Result<(), NetworkError> {
-    let Err(error) = Layout::ac(&build.circuit, &build.circuit.values(), &[]) else {
+    let Err(error) = build.circuit.check_couplings(&build.circuit.values()) else {
         return Ok(());
     };
     let SolveErrorKind::Coupling { inductors } = error.kind() else {

@@ -3,11 +3,12 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
 
-use crate::error::{BuildError, BuildErrorKind};
+use crate::error::{BuildError, BuildErrorKind, SolveError, SolveErrorKind};
 use crate::handle::{
     Branch, Capacitor, Cccs, Ccvs, Contact, Coupling, CurrentSource, Element, Inductor, Node, OpAmp,
     Resistor, Source, Transformer, Vccs, Vcvs, VoltageSource,
 };
+use crate::layout::Groups;
 use crate::quantity::{Farads, Henries, Ohms, Siemens};
 use crate::topology::{CurrentControlled, FourTerminal, Pair, Topology, TwoTerminal};
 use crate::values::{Domain, Numbers, Values};
@@ -340,6 +341,17 @@ impl Circuit {
     /// Nominal values, to copy and change.
     pub fn values(&self) -> Values {
         Values { topology: Arc::clone(&self.topology), numbers: self.nominal.clone() }
+    }
+
+    /// Whether couplings as close as these are possible at all; every layout asks it too.
+    ///
+    /// # Errors
+    /// [`SolveErrorKind::Coupling`], [`SolveErrorKind::ForeignValues`].
+    pub fn check_couplings(&self, values: &Values) -> Result<(), SolveError> {
+        if !values.topology.same_elements(&self.topology) {
+            return Err(SolveErrorKind::ForeignValues.into());
+        }
+        Groups::new(&self.topology).check(&self.topology, &values.numbers)
     }
 
     /// Whether another circuit, made apart, has the same elements between the same nodes, so that values of it can be carried over to this

@@ -20,6 +20,7 @@ use crate::values::Values;
 use crate::workspace::Workspace;
 
 pub(crate) use assembly::{Assembly, Factor};
+pub(crate) use coupling::Groups;
 pub(crate) use current::Current;
 pub(crate) use form::Form;
 pub(crate) use pattern::Pattern;

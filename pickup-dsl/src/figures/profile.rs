@@ -107,9 +107,11 @@ fn through_equal_steps(values: &[f64; 10], x: f64) -> f64 {
 }
 
 /// Where the slope changes its sign from one of the points (ln f, rising) to the next, and how it goes; None if it is level everywhere.
-pub(crate) fn brackets<S: Magnitude>(points: &[(f64, S)]) -> Option<(Turns, Vec<Bracket>)> {
+pub(crate) fn brackets<'s, S: Magnitude + 's>(
+    points: impl Iterator<Item = (f64, &'s S)>,
+) -> Option<(Turns, Vec<Bracket>)> {
     let steep = |s: &S| s.slope().abs() > FLAT * s.square();
-    let mut steep = points.iter().filter(|(_, s)| steep(s)).map(|(u, s)| (*u, s.slope()));
+    let mut steep = points.filter(|(_, s)| steep(s)).map(|(u, s)| (u, s.slope()));
     let mut from = steep.next()?;
     let rising = from.1 > 0.0;
     let mut brackets = Vec::new();

@@ -75,11 +75,12 @@ impl Spectrum {
             return Ok(Some(Spectrum { panels, profile: Profile { knots: Vec::new() } }));
         }
         let ends = [(edges[0], first), (edges[edges.len() - 1], last)];
-        let inside = panels.points().map(|(u, s)| (u, *s));
-        let points: Vec<_> = [ends[0]].into_iter().chain(inside).chain([ends[1]]).collect();
+        let [start, end] = ends.each_ref().map(|(u, s)| std::iter::once((*u, s)));
         // Smooth beside its own size: no turn between the points stands out by as much as a resonance has to.
         let smooth = || panels.0.iter().all(|panel| panel.local_roughness(Spot::square) < ROUGH);
-        let Some((found, brackets)) = brackets(&points) else { return Ok(None) };
+        let Some((found, brackets)) = brackets(start.chain(panels.points()).chain(end)) else {
+            return Ok(None);
+        };
         if turns != Some(found) && !smooth() {
             return Ok(None);
         }

@@ -413,7 +413,8 @@ impl Track {
         let at = |i: usize| (self.grid[i], impedance(bare.point(PLACES.len() + i)));
         let points: Vec<_> = (0..GRID).map(at).collect();
         let ends = [0, GRID - 1].map(|i| knot(points[i].0, &points[i].1));
-        let brackets = brackets(&points).map_or(Vec::new(), |(_, brackets)| brackets);
+        let all = points.iter().map(|(u, z)| (*u, z));
+        let brackets = brackets(all).map_or(Vec::new(), |(_, brackets)| brackets);
         let mut knots = vec![ends[0]];
         // Minima do not matter.
         for bracket in brackets.into_iter().filter(Bracket::is_maximum) {
