@@ -17,6 +17,7 @@ mod meter;
 mod noise;
 mod outlet;
 mod panel;
+mod pool;
 mod profile;
 mod relation;
 mod resonance;

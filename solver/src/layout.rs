@@ -73,13 +73,6 @@ impl Layout {
         Ok(Layout { assembly: Arc::new(Assembly::new(topology, &values.numbers, probes, *dc)?) })
     }
 
-    /// This layout for another circuit, made apart, that has the same elements between the same nodes: what depends on structure alone is
-    /// not made again. Its values have to be of the same structural class ([`Layout::fits`]). `None` where the circuits differ, and where
-    /// the layout has probes, loops of voltage sources, or elements that listen to a current.
-    pub fn moved_to(&self, circuit: &Circuit) -> Option<Layout> {
-        Some(Layout { assembly: Arc::new(self.assembly.moved_to(&circuit.topology)?) })
-    }
-
     /// Whether these values are of this layout's structural class.
     pub fn fits(&self, values: &Values) -> bool {
         self.assembly.check_values(values).is_ok()

@@ -182,8 +182,9 @@
 //!
 //! # Long sweeps
 //!
-//! [`Layout::sweep`] prepares one response, with its slope and the noise at its output, for any number of frequencies, eight at once. What
-//! [`Point::sweep_point`] gives at one frequency it gives at a tenth of the time, checked as strictly.
+//! [`Layout::sweep`] prepares one response, with its slope and the noise at its output, for any number of frequencies, eight at once: what
+//! [`Point::sweep_point`] gives at one, checked as strictly. [`SweepPlan::form`] prepares its rational form, for many sets of values near
+//! each other. What each costs is counted by `benches/instructions`.
 //!
 //! # Trust
 //!

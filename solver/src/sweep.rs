@@ -16,8 +16,8 @@ use std::sync::Arc;
 
 use num_complex::Complex64;
 
-use crate::error::SolveError;
-use crate::handle::{Branch, Capacitor, Source};
+use crate::error::{SolveError, SolveErrorKind};
+use crate::handle::{Branch, Capacitor, Node, Source};
 use crate::lanes::{
     Entries, Fill, LANES, Lane, LaneTape, Plan, Real, Registers, Substitution, Width, difference, driven,
     observed,
@@ -54,7 +54,7 @@ struct Inner {
 #[derive(Debug)]
 enum Wanted {
     Transfer(Vec<(Source, Complex64)>, Output),
-    Impedance(crate::handle::Node, crate::handle::Node),
+    Impedance(Node, Node),
 }
 
 /// What the lanes do, where they can.
@@ -158,7 +158,7 @@ impl Layout {
     /// Prepares sweeps of one response, with the noise at its output if that is wanted.
     ///
     /// # Errors
-    /// Those of [`Point::sweep_point`] or [`Point::impedance`] that do not depend on values; [`crate::SolveErrorKind::Width`] if this
+    /// Those of [`Point::sweep_point`] or [`Point::impedance`] that do not depend on values; [`SolveErrorKind::Width`] if this
     /// processor has no such registers.
     pub fn sweep(
         &self,
@@ -167,7 +167,7 @@ impl Layout {
         width: Width,
     ) -> Result<SweepPlan, SolveError> {
         let assembly = Arc::clone(&self.assembly);
-        let registers = width.registers().ok_or(crate::error::SolveErrorKind::Width)?;
+        let registers = width.registers().ok_or(SolveErrorKind::Width)?;
         let mut workspace = Workspace::new(Arc::clone(&assembly));
         let mut point = Point { w: &mut workspace };
         let wanted = match of {
@@ -319,10 +319,11 @@ impl SweepWorkspace {
     /// Takes values over, of the structural class of the layout.
     ///
     /// # Errors
-    /// [`crate::SolveErrorKind::ForeignValues`], [`crate::SolveErrorKind::OtherClass`], [`crate::SolveErrorKind::Coupling`].
+    /// [`SolveErrorKind::ForeignValues`], [`SolveErrorKind::OtherClass`], [`SolveErrorKind::Coupling`].
     pub fn load(&mut self, values: &Values) -> Result<(), SolveError> {
         let Inner { assembly, lanes, .. } = &*self.plan.0;
         assembly.check_values(values)?;
+        self.fitted.identity = 0;
         if let (Some(lanes), Some(storage)) = (lanes, &mut self.lanes) {
             let numbers = &values.numbers;
             lanes.fill.run(numbers, &mut storage.coefficients, &mut storage.g, &mut storage.c);
@@ -348,7 +349,7 @@ impl SweepWorkspace {
     /// through the port, at one of them.
     ///
     /// # Errors
-    /// [`crate::SolveErrorKind::Frequency`]; those of [`Point::sweep_point`] and [`Point::impedance_and_slope`].
+    /// [`SolveErrorKind::Frequency`]; those of [`Point::sweep_point`] and [`Point::impedance_and_slope`].
     ///
     /// # Panics
     /// If no values were loaded.
@@ -360,15 +361,12 @@ impl SweepWorkspace {
         let plan = Arc::clone(&self.plan.0);
         self.begin(out);
         if let Some(bad) = frequencies.iter().find(|f| !(f.0 > 0.0 && f.0.is_finite())) {
-            return Err(crate::error::SolveErrorKind::Frequency(bad.0).into());
+            return Err(SolveErrorKind::Frequency(bad.0).into());
         }
         for chunk in frequencies.chunks(LANES) {
             let sound = match (&plan.lanes, &mut self.lanes) {
                 (Some(lanes), Some(storage)) => {
-                    let omega = Real(std::array::from_fn(|i| {
-                        std::f64::consts::TAU * chunk.get(i).unwrap_or(&chunk[0]).0
-                    }));
-                    storage.run(&plan, lanes, &omega, None);
+                    storage.run(&plan, lanes, &angular(chunk), None);
                     storage.group.sound()
                 }
                 _ => [false; LANES],
@@ -380,10 +378,8 @@ impl SweepWorkspace {
                     let group = &storage.group;
                     out.points.push(group.point(i));
                     out.transfers.extend(group.transfers[..out.sources].iter().map(|lane| lane.at(i)));
-                } else {
-                    if self.push_alone(f, out)? == Outcome::Undetermined {
-                        return Ok(Outcome::Undetermined);
-                    }
+                } else if self.push_alone(f, out)? == Outcome::Undetermined {
+                    return Ok(Outcome::Undetermined);
                 }
             }
         }
@@ -434,6 +430,11 @@ impl SweepWorkspace {
             }
         }
     }
+}
+
+/// Up to eight frequencies, rad/s.
+fn angular(chunk: &[Hertz]) -> Real {
+    Real(std::array::from_fn(|i| std::f64::consts::TAU * chunk.get(i).unwrap_or(&chunk[0]).0))
 }
 
 impl Storage {

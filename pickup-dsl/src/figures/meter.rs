@@ -1,9 +1,8 @@
 //! What an ohmmeter reads at the jack: nothing plugged in but the plug, exactly at f = 0.
 
-use std::sync::Mutex;
-
 use solver::{Hertz, Impedance, Layout, Node, Ohms, SolveError, Values, Workspace};
 
+use super::pool::Pool;
 use super::{Across, Figure, MeterReading, Reading, Why};
 use crate::harness::Harness;
 use crate::network::{Knobs, Loads, Network, Section, Setting};
@@ -25,25 +24,15 @@ pub(crate) fn meter(
 }
 
 /// A layout of an ohmmeter's circuit, with storage of guitars that are done with, for the next.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct Ohmmeter {
     layout: Layout,
-    pool: Mutex<Vec<Workspace>>,
-}
-
-impl Clone for Ohmmeter {
-    fn clone(&self) -> Self {
-        Ohmmeter::new(self.layout.clone())
-    }
+    pool: Pool<Workspace>,
 }
 
 impl Ohmmeter {
     fn new(layout: Layout) -> Ohmmeter {
-        Ohmmeter { layout, pool: Mutex::default() }
-    }
-
-    fn list(&self) -> std::sync::MutexGuard<'_, Vec<Workspace>> {
-        self.pool.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+        Ohmmeter { layout, pool: Pool::default() }
     }
 
     fn readings(
@@ -52,10 +41,9 @@ impl Ohmmeter {
         values: Values,
         pairs: &[(Across, Node, Node)],
     ) -> Result<Vec<Reading>, SolveError> {
-        let known = self.list().pop();
-        let mut workspace = known.unwrap_or_else(|| self.layout.workspace());
+        let mut workspace = self.pool.take().unwrap_or_else(|| self.layout.workspace());
         let found = readings(sections, &mut workspace, values, pairs);
-        self.list().push(workspace);
+        self.pool.give(workspace);
         found
     }
 }

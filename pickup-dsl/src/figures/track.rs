@@ -5,8 +5,6 @@
 //! or is smooth enough for other turns to be seen. Where something is not as expected the guitar is [`Lost`], and looked at from the start
 //! as any other is, by the poles and zeros of its own network.
 
-use std::sync::Mutex;
-
 use num_complex::Complex64;
 use solver::batch::Width;
 use solver::{
@@ -19,6 +17,7 @@ use super::groups::Groups;
 use super::hum;
 use super::impedance::{Impedance, PLACES, as_read, largest};
 use super::panel::{POINTS, panel_points};
+use super::pool::Pool;
 use super::profile::{Bracket, Profile, Turns, brackets, knot};
 use super::sampler::Sampler;
 use super::spectrum::{BAND, Course, SHARP, Spectrum};
@@ -93,23 +92,7 @@ struct Way {
     plan: SweepPlan,
     /// Where it has a rational form.
     form: Option<SweepForm>,
-    pool: Pool,
-}
-
-/// Storage of guitars that are done with, for the next.
-#[derive(Debug, Default)]
-struct Pool(Mutex<Vec<Work>>);
-
-impl Clone for Pool {
-    fn clone(&self) -> Pool {
-        Pool::default()
-    }
-}
-
-impl Pool {
-    fn list(&self) -> std::sync::MutexGuard<'_, Vec<Work>> {
-        self.0.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
-    }
+    pool: Pool<Work>,
 }
 
 #[derive(Debug)]
@@ -128,8 +111,7 @@ impl Way {
     }
 
     fn work(&self) -> Work {
-        let known = self.pool.list().pop();
-        known.unwrap_or_else(|| Work {
+        self.pool.take().unwrap_or_else(|| Work {
             sweep: self.plan.workspace(),
             frequencies: Vec::new(),
             answers: SweepAnswers::default(),
@@ -232,7 +214,7 @@ impl<'t> Along<'t> {
 
     /// Leaves its storage to the next guitar.
     pub(crate) fn done(self) {
-        self.way.pool.list().push(self.work);
+        self.way.pool.give(self.work);
     }
 
     /// Solves it at frequencies, Hz.
@@ -244,7 +226,7 @@ impl<'t> Along<'t> {
     }
 
     fn at_points(&mut self, points: &Points) -> Result<(), Lost> {
-        match points.nodes.as_ref().filter(|_| self.form.is_some()) {
+        match &points.nodes {
             Some(nodes) => known(self.work.sweep.by_form(nodes, &mut self.work.answers)?),
             None => self.at(&points.frequencies),
         }

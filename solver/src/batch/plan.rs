@@ -7,7 +7,6 @@ use crate::batch::rational::{Form as RationalForm, MOST_SUPPORTS, candidates, ch
 use crate::batch::run::BatchWorkspace;
 use crate::batch::{Parameter, Request, Route, Transfer};
 use crate::error::{SolveError, SolveErrorKind};
-use crate::float::{binade, taxicab};
 use crate::handle::{Element, Source};
 use crate::lanes::{
     Entries, Fill, LANES, Lane, LaneTape, Plan, Real, Registers, Substitution, driven, observed,
@@ -161,7 +160,7 @@ impl Lanes {
             plan: Plan::new(assembly, program),
             fill: Fill::new(assembly),
             asked,
-            omega: omega.chunks(LANES).map(in_lanes).collect(),
+            omega: omega.chunks(LANES).map(Real::of).collect(),
             rational: None,
         };
         let supports = reactive_elements(assembly) / 2 + 1;
@@ -210,19 +209,15 @@ impl Lanes {
             residual: Real::ZERO,
         };
         let candidates = candidates(lowest, highest);
-        let groups: Vec<Real> = candidates.chunks(LANES).map(in_lanes).collect();
+        let groups: Vec<Real> = candidates.chunks(LANES).map(Real::of).collect();
         let mut run = |omega: &Real, scale: &[f64], tape: &mut LaneTape| {
             let group = Group { asked: &[], ..self.group(assembly, program, (&g, &c), omega, Some(scale)) };
             solve(registers, &group, tape, &mut out);
             (out.determinant, out.unsound)
         };
         // The middle of the sweep sets the scale of the pivots.
-        let mut scale = vec![1.0; self.plan.pivots.len()];
-        run(&groups[groups.len() / 2], &scale, &mut tape);
-        for (scale, &(_, slot)) in scale.iter_mut().zip(&self.plan.pivots) {
-            let pivot = tape.values[slot as usize];
-            *scale = 1.0 / binade(taxicab(num_complex::Complex64::new(pivot.re.0[0], pivot.im.0[0])));
-        }
+        run(&groups[groups.len() / 2], &vec![1.0; self.plan.pivots.len()], &mut tape);
+        let scale = tape.scales(&self.plan);
         let mut sizes = Vec::with_capacity(candidates.len());
         for omega in &groups {
             let (determinant, unsound) = run(omega, &scale, &mut tape);
@@ -237,8 +232,4 @@ impl Lanes {
         let chosen = choose(&candidates, &sizes, supports, held)?;
         Some(RationalForm::new(&chosen, supports, &self.omega, scale))
     }
-}
-
-fn in_lanes(chunk: &[f64]) -> Real {
-    Real(std::array::from_fn(|i| chunk.get(i).copied().unwrap_or(chunk[0])))
 }

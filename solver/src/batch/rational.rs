@@ -82,9 +82,7 @@ impl Lagrange {
             product
         })
     }
-}
 
-impl Lagrange {
     /// d ln ℓₖ/d ln ω at a group of frequencies, one row for each support. Not a number at a support.
     pub(crate) fn slopes(&self, omega: Real) -> impl Iterator<Item = Real> {
         let square = omega * omega;
@@ -147,10 +145,7 @@ impl Form {
             supports,
             bounds,
             highest,
-            omega: chosen
-                .chunks(LANES)
-                .map(|chunk| Real(std::array::from_fn(|i| chunk.get(i).copied().unwrap_or(chunk[0]))))
-                .collect(),
+            omega: chosen.chunks(LANES).map(Real::of).collect(),
             inverse: support.iter().map(|omega| 1.0 / omega).collect(),
             along,
             held: held

@@ -11,7 +11,7 @@ use num_complex::Complex64;
 pub(crate) const LANES: usize = 8;
 
 /// A real number a lane.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 #[repr(C, align(64))]
 pub(crate) struct Real(pub(crate) [f64; LANES]);
 
@@ -56,6 +56,11 @@ impl Real {
     #[inline(always)]
     pub(crate) fn splat(x: f64) -> Real {
         Real([x; LANES])
+    }
+
+    /// Up to as many numbers as there are lanes; lanes that are left repeat the first.
+    pub(crate) fn of(chunk: &[f64]) -> Real {
+        Real(std::array::from_fn(|i| chunk.get(i).copied().unwrap_or(chunk[0])))
     }
 
     #[inline(always)]

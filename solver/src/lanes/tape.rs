@@ -1,7 +1,7 @@
 //! The elimination program of the layout, run over lanes of frequencies.
 
-use crate::lanes::Substitution;
-use crate::lanes::{Lane, Real};
+use crate::float::{binade, taxicab};
+use crate::lanes::{Lane, Real, Substitution};
 use crate::layout::Assembly;
 use crate::tape::{CANCELLED, Program};
 
@@ -131,6 +131,12 @@ impl LaneTape {
             watch = step.watched as usize;
         }
         self.unsound = unsound;
+    }
+
+    /// For each pivot the power of two that brings it near 1, in the first lane.
+    pub(crate) fn scales(&self, plan: &Plan) -> Vec<f64> {
+        let pivots = plan.pivots.iter().map(|&(_, slot)| self.values[slot as usize].at(0));
+        pivots.map(|pivot| 1.0 / binade(taxicab(pivot))).collect()
     }
 
     /// The determinant over a constant: the product of the pivots, each scaled by its power of two.

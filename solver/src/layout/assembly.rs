@@ -134,12 +134,6 @@ impl Assembly {
         })
     }
 
-    /// The same for another circuit with the same elements; `None` where handles of this one are in it.
-    pub(crate) fn moved_to(&self, topology: &Arc<Topology>) -> Option<Assembly> {
-        let alike = self.topology.same_structure(topology) && self.probes.is_empty() && self.loops.is_empty();
-        alike.then(|| Assembly { topology: Arc::clone(topology), ..self.clone() })
-    }
-
     /// Whether values belong to this circuit and to the structural class, and are physically possible.
     pub(crate) fn check_values(&self, values: &Values) -> Result<(), SolveError> {
         if !values.topology.same_elements(&self.topology) {

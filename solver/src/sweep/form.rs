@@ -6,18 +6,20 @@
 //! own, chosen by its own size. Solves at the supports of the one are held against the interpolation of the other, and there is at least
 //! one frequency that serves neither.
 
+use std::f64::consts::TAU;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use num_complex::Complex64;
 
 use crate::batch::rational::{CANDIDATES, Lagrange, MOST_SUPPORTS, candidates, choose};
 use crate::error::SolveError;
-use crate::float::{binade, taxicab};
+use crate::float::taxicab;
 use crate::lanes::{LANES, Real, reactive_elements};
 use crate::point::{Outcome, SweepPoint};
 use crate::quantity::Hertz;
 use crate::sweep::kernel::{self, Curve};
-use crate::sweep::{SweepAnswers, SweepPlan, SweepWorkspace};
+use crate::sweep::{Lanes, Storage, SweepAnswers, SweepPlan, SweepWorkspace, angular};
 use crate::values::Values;
 
 /// A held-out transfer may differ by this share of the largest.
@@ -29,8 +31,12 @@ const NOISE_HELD_OUT: f64 = 1e-10;
 #[derive(Debug, Clone)]
 pub struct SweepForm(Arc<Inner>);
 
+/// Identities of forms, from 1.
+static NEXT_IDENTITY: AtomicU64 = AtomicU64::new(1);
+
 #[derive(Debug)]
 struct Inner {
+    identity: u64,
     plan: SweepPlan,
     /// Supports of the response, then those of the noise, then what serves neither, rad/s.
     places: Vec<f64>,
@@ -48,12 +54,14 @@ struct Inner {
 /// Frequencies with the Lagrange polynomials of a [`SweepForm`] there.
 #[derive(Debug, Clone, Default)]
 pub struct SweepNodes {
+    /// Of the form; 0 before anything is prepared.
+    identity: u64,
     frequencies: Vec<Hertz>,
     pub(super) groups: Vec<Nodes>,
 }
 
 /// A group of lanes.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Nodes {
     pub(super) omega: Real,
     /// ℓₖ and dℓₖ/d ln ω of the response.
@@ -65,6 +73,8 @@ pub(super) struct Nodes {
 /// One set of values at the supports.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Fitted {
+    /// Identity of the form that serves; 0: none does.
+    pub(super) identity: u64,
     /// Even part, and odd part over ω, of the determinant, the response's numerator, then the numerator of each source.
     pub(super) polynomials: Vec<Vec<[f64; 2]>>,
     pub(super) noise: Vec<f64>,
@@ -72,23 +82,6 @@ pub(super) struct Fitted {
     determinants: Vec<Complex64>,
     transfers: Vec<Vec<Complex64>>,
     noises: Vec<f64>,
-}
-
-impl Default for Nodes {
-    fn default() -> Nodes {
-        Nodes { omega: Real::ZERO, response: Vec::new(), noise: Vec::new() }
-    }
-}
-
-impl SweepNodes {
-    /// The frequencies.
-    pub fn frequencies(&self) -> &[Hertz] {
-        &self.frequencies
-    }
-}
-
-fn in_lanes(chunk: &[f64]) -> Real {
-    Real(std::array::from_fn(|i| chunk.get(i).copied().unwrap_or(chunk[0])))
 }
 
 impl SweepPlan {
@@ -105,19 +98,16 @@ impl SweepPlan {
         let reactive = reactive_elements(&inner.assembly);
         let response = reactive / 2 + 1;
         let noise = if inner.noise.is_some() { reactive + 1 } else { 0 };
-        let [low, high] = [band.0, band.1].map(|f| std::f64::consts::TAU * f.0);
+        let [low, high] = [band.0, band.1].map(|f| TAU * f.0);
         // No frequency that anybody asks for should be a support itself.
         let candidates = candidates(low * 0.971_3, high * 1.013_7);
-        let groups: Vec<Real> = candidates.chunks(LANES).map(in_lanes).collect();
+        let groups: Vec<Real> = candidates.chunks(LANES).map(Real::of).collect();
         if response.max(noise) > MOST_SUPPORTS || !(low > 0.0 && high < f64::MAX / 1e10) {
             return Ok(None);
         }
         // The middle of the band sets the scale of the pivots.
-        let mut scale = vec![1.0; lanes.plan.pivots.len()];
-        storage.support(inner, lanes, &groups[groups.len() / 2], &scale);
-        for (scale, &(_, slot)) in scale.iter_mut().zip(&lanes.plan.pivots) {
-            *scale = 1.0 / binade(taxicab(storage.tape.values[slot as usize].at(0)));
-        }
+        storage.support(inner, lanes, &groups[groups.len() / 2], &vec![1.0; lanes.plan.pivots.len()]);
+        let scale = storage.tape.scales(&lanes.plan);
         let (mut determinants, mut noises) = (Vec::with_capacity(CANDIDATES), Vec::with_capacity(CANDIDATES));
         for omega in &groups {
             storage.support(inner, lanes, omega, &scale);
@@ -136,13 +126,14 @@ impl SweepPlan {
         let Some(others) = choose(&candidates, own, more, held) else { return Ok(None) };
         // Without noise the next supports of the response are those that are held out.
         places.extend(&others[if noise > 0 { 0 } else { response }..]);
-        let omega = places.chunks(LANES).map(in_lanes).collect();
+        let omega = places.chunks(LANES).map(Real::of).collect();
         let lagrange =
             [Lagrange::new(&places[..response]), Lagrange::new(&places[response..response + noise])];
         let nodes = SweepNodes::default();
-        let mut inner = Inner { plan: self.clone(), response, noise, omega, scale, nodes, lagrange, places };
-        let frequencies: Vec<Hertz> =
-            inner.places.iter().map(|omega| Hertz(omega / std::f64::consts::TAU)).collect();
+        let identity = NEXT_IDENTITY.fetch_add(1, Ordering::Relaxed);
+        let plan = self.clone();
+        let mut inner = Inner { identity, plan, response, noise, omega, scale, nodes, lagrange, places };
+        let frequencies: Vec<Hertz> = inner.places.iter().map(|omega| Hertz(omega / TAU)).collect();
         let mut nodes = SweepNodes::default();
         inner.fill(&mut nodes, &frequencies, true);
         inner.nodes = nodes;
@@ -152,12 +143,12 @@ impl SweepPlan {
 
 impl Inner {
     fn fill(&self, nodes: &mut SweepNodes, frequencies: &[Hertz], noisy: bool) {
+        nodes.identity = self.identity;
         nodes.frequencies.clear();
         nodes.frequencies.extend_from_slice(frequencies);
         nodes.groups.resize_with(frequencies.len().div_ceil(LANES), Nodes::default);
         for (nodes, chunk) in nodes.groups.iter_mut().zip(frequencies.chunks(LANES)) {
-            let omega =
-                Real(std::array::from_fn(|i| std::f64::consts::TAU * chunk.get(i).unwrap_or(&chunk[0]).0));
+            let omega = angular(chunk);
             let [response, noise] = &self.lagrange;
             nodes.omega = omega;
             nodes.response.clear();
@@ -193,8 +184,9 @@ impl SweepWorkspace {
         if !Arc::ptr_eq(&plan, &form.plan.0) || self.values.is_none() {
             return false;
         }
+        self.fitted.identity = 0;
         let sources = lanes.reads.len();
-        let Fitted { polynomials, noise, determinants, transfers, noises } = &mut self.fitted;
+        let Fitted { polynomials, noise, determinants, transfers, noises, .. } = &mut self.fitted;
         determinants.clear();
         noises.clear();
         transfers.resize_with(sources, Vec::new);
@@ -244,14 +236,23 @@ impl SweepWorkspace {
             || (0..form.places.len())
                 .filter(|k| !supports.contains(k))
                 .all(|k| (self.curve.noise(k) - noises[k]).abs() <= NOISE_HELD_OUT * noises[k]);
-        sound && quiet
+        let serves = sound && quiet;
+        self.fitted.identity = if serves { form.identity } else { 0 };
+        serves
     }
 
-    /// As [`SweepWorkspace::along`], by the rational form that the loaded values were last brought into by [`SweepWorkspace::fit`].
+    /// As [`SweepWorkspace::along`] at prepared frequencies, by the form that they were prepared for, where the loaded values were brought into
+    /// it by [`SweepWorkspace::fit`]; where they were not, or the form gives no number, without it.
     ///
     /// # Errors
-    /// As [`SweepWorkspace::along`], at a frequency where the form gives no number.
+    /// As [`SweepWorkspace::along`].
+    ///
+    /// # Panics
+    /// If no values were loaded.
     pub fn by_form(&mut self, nodes: &SweepNodes, out: &mut SweepAnswers) -> Result<Outcome<()>, SolveError> {
+        if self.fitted.identity == 0 || self.fitted.identity != nodes.identity {
+            return self.along(&nodes.frequencies, out);
+        }
         let plan = Arc::clone(&self.plan.0);
         let reads = plan.lanes.as_ref().map_or(0, |lanes| lanes.reads.len());
         self.begin(out);
@@ -259,10 +260,8 @@ impl SweepWorkspace {
         kernel::evaluate(plan.registers, nodes, &self.fitted, &mut self.curve);
         for (k, &f) in nodes.frequencies.iter().enumerate() {
             let point = self.curve.point(k);
-            if [point.response.re, point.response.im, point.slope.re, point.noise]
-                .iter()
-                .all(|x| x.is_finite())
-            {
+            let SweepPoint { response, slope, noise } = point;
+            if [response.re, response.im, slope.re, slope.im, noise].iter().all(|x| x.is_finite()) {
                 out.points.push(point);
                 out.transfers.extend((0..out.sources).map(|j| self.curve.transfer(k, j, reads)));
             } else if self.push_alone(f, out)? == Outcome::Undetermined {
@@ -294,15 +293,9 @@ impl Curve {
     }
 }
 
-impl crate::sweep::Storage {
+impl Storage {
     /// Determinant, transfers and noise at supports.
-    fn support(
-        &mut self,
-        plan: &crate::sweep::Inner,
-        lanes: &crate::sweep::Lanes,
-        omega: &Real,
-        scale: &[f64],
-    ) {
+    fn support(&mut self, plan: &super::Inner, lanes: &Lanes, omega: &Real, scale: &[f64]) {
         self.run(plan, lanes, omega, Some(scale));
     }
 }
