@@ -9,7 +9,7 @@ use crate::job::{Job, shown_name};
 use crate::output::{STRONG, styled};
 use crate::report::{WIDTH, entry, title_lines};
 use crate::table::{Column, Table, paragraph, wrap};
-use crate::unit::{as_printed, fixed, signed};
+use crate::unit::{fixed, signed};
 
 /// More coils than this make a table too wide to read.
 const MOST_COILS: usize = 6;
@@ -42,13 +42,13 @@ fn heard(one: &Harmonics) -> Vec<usize> {
     (0..one.coils.len()).filter(|i| one.coils[*i].distance.is_some()).collect()
 }
 
-/// `String 6, fret 3: 98 Hz, 528.1 mm`
+/// `String 6, fret 3: 98.00 Hz, 528.1 mm`
 pub(crate) fn head(one: &Harmonics) -> String {
     let fret = if one.fret == 0 { "open".to_owned() } else { format!("fret {}", one.fret) };
     format!(
-        "String {}, {fret}: {}, {} mm",
+        "String {}, {fret}: {} Hz, {} mm",
         one.string,
-        as_printed(one.fundamental, "Hz"),
+        fixed(one.fundamental, 2),
         fixed(one.length * 1e3, 1)
     )
 }

@@ -6,7 +6,7 @@ use pickup_dsl::diagnostic::{Diagnostic, escape};
 use pickup_dsl::evaluate::Evaluator;
 use pickup_dsl::expect::{Found, Judge, Verdict, diagnose, distance, place, said};
 use pickup_dsl::figures::PositionFigures;
-use pickup_dsl::harness::{Builds, Claim, Expectation, Limits};
+use pickup_dsl::harness::{Builds, Expectation};
 use pickup_dsl::network::Knobs;
 use pickup_dsl::positions::{Position, Wanted};
 use pickup_dsl::source::{Sources, Span};
@@ -86,18 +86,6 @@ impl Judged {
         };
         let worst = if self.expectation.builds == Builds::Every { "at worst " } else { "" };
         format!("{worst}{found} {place}{more}")
-    }
-
-    /// What it allows, in the unit of its quantity or as a share; None of what is said in words.
-    pub(crate) fn limits(&self) -> Option<Limits> {
-        match self.expectation.claim {
-            Claim::Figure { limits, .. } | Claim::Step { limits, .. } | Claim::Response { limits, .. } => {
-                Some(limits)
-            }
-            Claim::Without(_) | Claim::Sound | Claim::Silence | Claim::HumCancels | Claim::Coils { .. } => {
-                None
-            }
-        }
     }
 
     /// The place where it is said.

@@ -156,7 +156,7 @@ impl<'j, 'a> Judge<'j, 'a> {
             Claim::Silence => in_words(heard.level.shown == Err(Why::Silent)),
             Claim::HumCancels => {
                 let value = against_every_limit(heard.hum.cancelling, Quantity::HumCancelling, heard);
-                held(value, Limits { low: None, high: Some(CANCELS) }, None)
+                held(value, HUM, None)
             }
             Claim::Coils { of, linked, in_phase } => {
                 in_words(coils::hold(self.evaluator, heard, of, *linked, *in_phase))
@@ -239,6 +239,21 @@ impl<'j, 'a> Judge<'j, 'a> {
             }
         }
         Ok(verdicts)
+    }
+}
+
+/// Hum that cancels.
+const HUM: Limits = Limits { low: None, high: Some(CANCELS) };
+
+/// What a claim allows, in the unit of its quantity or as a share; None of what is said in words.
+#[must_use]
+pub fn limits(claim: &Claim) -> Option<Limits> {
+    match claim {
+        Claim::Figure { limits, .. } | Claim::Step { limits, .. } | Claim::Response { limits, .. } => {
+            Some(*limits)
+        }
+        Claim::HumCancels => Some(HUM),
+        Claim::Without(_) | Claim::Sound | Claim::Silence | Claim::Coils { .. } => None,
     }
 }
 

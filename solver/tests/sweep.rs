@@ -211,3 +211,54 @@ fn one_form_serves_values_that_are_off_by_a_half() {
         }
     }
 }
+
+/// What was brought into a form counts for the values that were, and for frequencies prepared for that form: else the lanes answer.
+#[test]
+fn a_form_answers_for_its_own_values_alone() {
+    let voice = one_voice();
+    let layout = layout(&voice);
+    let output = voice.transfers[0].output;
+    let excitation: Vec<_> = voice.transfers.iter().map(|t| (t.source, Complex64::ONE)).collect();
+    let plan = layout.sweep(Response::Transfer(&excitation, output), None, Width::Auto).unwrap();
+    let band = |high| (Hertz(20.0), Hertz(high));
+    let form = plan.form(&voice.values, band(20e3)).unwrap().unwrap();
+    let other = plan.form(&voice.values, band(5e3)).unwrap().unwrap();
+    let f = frequencies(9);
+    let mut work = plan.workspace();
+    let (mut lanes, mut found) = (SweepAnswers::default(), SweepAnswers::default());
+    work.load(&voice.values).unwrap();
+    work.along(&f, &mut lanes).unwrap();
+    // Not fitted; fitted by another form; fitted, and other values loaded since.
+    work.by_form(&form.nodes(&f), &mut found).unwrap();
+    assert_eq!(found.points(), lanes.points());
+    assert!(work.fit(&other));
+    work.by_form(&form.nodes(&f), &mut found).unwrap();
+    assert_eq!(found.points(), lanes.points());
+    assert!(work.fit(&form));
+    work.by_form(&form.nodes(&f), &mut found).unwrap();
+    assert_ne!(found.points(), lanes.points(), "the form rounds otherwise");
+    let mut values = voice.values.clone();
+    let Parameter::Resistance(resistor) = voice.parameters[0] else {
+        panic!("the voice begins with a resistor")
+    };
+    values.set_resistance(resistor, Ohms(5e3)).unwrap();
+    work.load(&values).unwrap();
+    work.by_form(&form.nodes(&f), &mut found).unwrap();
+    work.along(&f, &mut lanes).unwrap();
+    assert_eq!(found.points(), lanes.points());
+}
+
+/// Values of a circuit that is built alike are carried over, those of a third are not, and one that differs has no twin.
+#[test]
+fn values_are_carried_between_twins() {
+    let (one, two, third) = (one_voice(), one_voice(), one_voice());
+    let twin = one.circuit.twin(&two.circuit).unwrap();
+    let carried = twin.carry(two.values.clone()).unwrap();
+    assert_eq!(carried, one.values);
+    assert!(layout(&one).fits(&carried) && !layout(&one).fits(&two.values));
+    assert!(twin.carry(third.values).is_none());
+    let mut longer = two.circuit.clone();
+    let node = longer.node("more");
+    longer.resistor("more", node, longer.ground(), Ohms(1.0)).unwrap();
+    assert!(one.circuit.twin(&longer).is_none());
+}

@@ -1,6 +1,6 @@
 //! What `check` finds, as JSON.
 
-use pickup_dsl::expect::{Found, Verdict};
+use pickup_dsl::expect::{Found, Verdict, limits};
 use pickup_dsl::figures::{Figure, Why};
 use pickup_dsl::harness::{Builds, Claim, Measure};
 use serde::Serialize;
@@ -103,7 +103,7 @@ fn of_file(looked: &Looked, strict: bool) -> FileJson<'_> {
 
 fn of_one<'a>(looked: &'a Looked, judged: &'a Judged) -> ExpectationJson<'a> {
     let expectation = &judged.expectation;
-    let limits = judged.limits();
+    let limits = limits(&judged.expectation.claim);
     ExpectationJson {
         claim: &expectation.text,
         variant: judged.variant.as_deref(),
@@ -161,7 +161,7 @@ fn unit(claim: &Claim) -> Option<&'static str> {
             Measure::Volts => "V",
             Measure::Ratio => "1",
         }),
-        Claim::Step { .. } | Claim::Response { .. } => Some("dB"),
-        Claim::Without(_) | Claim::Sound | Claim::Silence | Claim::HumCancels | Claim::Coils { .. } => None,
+        Claim::Step { .. } | Claim::Response { .. } | Claim::HumCancels => Some("dB"),
+        Claim::Without(_) | Claim::Sound | Claim::Silence | Claim::Coils { .. } => None,
     }
 }

@@ -1,8 +1,8 @@
 //! What the file expects, and whether it holds, in the words of the page.
 
 use pickup_dsl::diagnostic::escape;
-use pickup_dsl::expect::{Found, amount, distance, said};
-use pickup_dsl::harness::{Builds, Claim, Limits};
+use pickup_dsl::expect::{Found, amount, distance, limits, said};
+use pickup_dsl::harness::{Builds, Limits};
 
 use crate::judged::Judged;
 
@@ -37,7 +37,7 @@ impl From<&Judged> for Kept {
             fails: !judged.holds,
             found: String::new(),
             place: String::new(),
-            limit: judged.limits().map_or_else(String::new, |limits| allowed(limits, |v| amount(claim, v))),
+            limit: limits(claim).map_or_else(String::new, |limits| allowed(limits, |v| amount(claim, v))),
             margin: String::new(),
         };
         match (judged.expectation.builds, judged.share) {
@@ -68,10 +68,6 @@ impl From<&Judged> for Kept {
                 // Without its margin, which has a column of its own.
                 let alone = Found::Number { value: *value, at: *at, margin: None };
                 kept.found = said(claim, &alone, verdict.holds);
-                if let (Claim::HumCancels, Ok(value), Some(margin)) = (claim, value, margin) {
-                    let limit = Limits { low: None, high: Some(value + margin) };
-                    kept.limit = allowed(limit, |v| amount(claim, v));
-                }
                 if let Some(margin) = margin {
                     let spare = if *margin < 0.0 { "beyond the limit" } else { "to spare" };
                     kept.margin = format!("{} {spare}", distance(claim, margin.abs()));

@@ -49,7 +49,7 @@ pub(crate) struct HarmonicsChart {
 /// One string.
 #[derive(Debug, Clone)]
 pub(crate) struct StringChart {
-    /// `String 6, fret 3: 98.0 Hz, 528.1 mm`
+    /// `String 6, fret 3: 98.00 Hz, 528.1 mm`
     pub(crate) head: String,
     /// f₁, Hz.
     pub(crate) fundamental: f64,
