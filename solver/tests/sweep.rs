@@ -262,3 +262,42 @@ fn values_are_carried_between_twins() {
     longer.resistor("more", node, longer.ground(), Ohms(1.0)).unwrap();
     assert!(one.circuit.twin(&longer).is_none());
 }
+
+/// Supports of one voice do not serve one that is far away: its form is refused, or is as good as any.
+#[test]
+fn a_form_that_does_not_serve_is_refused() {
+    let voice = one_voice();
+    let layout = layout(&voice);
+    let output = voice.transfers[0].output;
+    let excitation: Vec<_> = voice.transfers.iter().map(|t| (t.source, Complex64::ONE)).collect();
+    let noise = Noise::thermal(&voice.circuit, Kelvin(293.15));
+    let plan = layout.sweep(Response::Transfer(&excitation, output), Some(&noise), Width::Auto).unwrap();
+    let form = plan.form(&voice.values, (Hertz(20.0), Hertz(20e3))).unwrap().unwrap();
+    let f = frequencies(41);
+    let nodes = form.nodes(&f);
+    let mut work = plan.workspace();
+    let mut refused = 0;
+    for power in -12..=12 {
+        let mut values = voice.values.clone();
+        for (&parameter, &nominal) in voice.parameters.iter().zip(&voice.nominal) {
+            if let Parameter::Capacitance(e) = parameter {
+                values.set_capacitance(e, Farads(nominal * 2_f64.powi(power))).unwrap();
+            }
+        }
+        work.load(&values).unwrap();
+        if !work.fit(&form) {
+            refused += 1;
+            continue;
+        }
+        let (mut lanes, mut found) = (SweepAnswers::default(), SweepAnswers::default());
+        work.along(&f, &mut lanes).unwrap();
+        work.by_form(&nodes, &mut found).unwrap();
+        let largest = lanes.points().iter().map(|p| p.response.norm()).fold(0.0, f64::max);
+        for (a, b) in found.points().iter().zip(lanes.points()) {
+            assert!((a.response - b.response).norm() <= 1e-9 * largest, "{power}: {a:?} {b:?}");
+            assert!((a.noise / b.noise - 1.0).abs() <= 1e-8, "{power}: {a:?} {b:?}");
+        }
+    }
+    // Half and double are served.
+    assert!(refused > 0 && refused <= 22, "{refused} of 25");
+}
