@@ -9,7 +9,7 @@
 //! | route | what is done | checked by |
 //! | --- | --- | --- |
 //! | [`Method::Rational`] | the network's determinant and minors, polynomials in jω, from a handful of solves; then interpolation | frequencies that are held out, and the condition of the interpolation |
-//! | [`Method::Tape`] | the elimination program of the layout, eight frequencies at once | pivots and backward error of each frequency |
+//! | [`Method::Tape`] | elimination, eight frequencies at once: what is the same at every frequency once a sample, a symmetric matrix by half | pivots, and growth; where that bounds nothing, the backward error of each frequency |
 //! | [`Method::Pointwise`] | [`crate::Point::transfers`], with its pivoted fallback | backward error |
 //!
 //! With [`Route::Auto`] a sweep that is long against the number of capacitors and inductors takes the first, another one the second. A
@@ -151,7 +151,7 @@ impl BatchResult {
     /// times the largest deviation at the held-out frequencies, or what the condition of the interpolation makes of rounding, whichever is
     /// more; and what sums of very unequal conductances at a node swallow. It rests on the held-out solves being good; in a study of a
     /// thousand stressed networks against 50 digits (`benches/accuracy.py`) no response exceeded it. Other methods: the largest componentwise
-    /// backward error of the solves along the sweep.
+    /// backward error of the solves along the sweep, or 1e-12 where small growth assures that of the factors, against the diagonal.
     pub fn bounds(&self) -> &[f64] {
         &self.bounds
     }

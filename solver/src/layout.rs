@@ -88,9 +88,15 @@ impl Layout {
         self.assembly.pattern.n
     }
 
-    /// Complex multiplications of one factorisation: a measure of the fill.
+    /// Complex multiplications of one factorisation on its own: a measure of the fill.
     pub fn operations(&self) -> usize {
-        self.assembly.program.as_ref().map_or(0, |program| program.operations())
+        self.assembly.program().map_or(0, |program| program.operations())
+    }
+
+    /// Multiplications, complex ones and by real numbers, of a factorisation in lanes, where what is the same at every frequency is done
+    /// once and a symmetric matrix by half: see [`crate::batch`].
+    pub fn lane_operations(&self) -> usize {
+        self.assembly.lane_program().map_or(0, |program| program.operations())
     }
 
     /// A frequency in the middle of the network's rates (1/√LC, R/L, 1/RC of typical values), Hz.

@@ -2,8 +2,8 @@
 //! that are excited, and the noise at its output.
 //!
 //! A [`SweepPlan`] is made once for a layout and serves every set of values of its structural class; threads share it. A
-//! [`SweepWorkspace`] is the storage of one thread. Each frequency is checked: pivots, the componentwise backward error of Aᵀ·y = c, and
-//! cᵀx of the forward solve against yᵀb of the adjoint one. One that fails a check is solved alone, as [`crate::Point::sweep_point`]
+//! [`SweepWorkspace`] is the storage of one thread. Each frequency is checked: pivots, growth or the componentwise backward error of
+//! Aᵀ·y = c, and cᵀx of the forward solve against yᵀb of the adjoint one. One that fails a check is solved alone, as [`crate::Point::sweep_point`]
 //! does, and so are all where the structure leaves something to decide (islands, loops of sources). The answers at a frequency depend on
 //! nothing but the values and that frequency, to the last bit.
 
@@ -19,8 +19,8 @@ use num_complex::Complex64;
 use crate::error::{SolveError, SolveErrorKind};
 use crate::handle::{Branch, Capacitor, Node, Source};
 use crate::lanes::{
-    Entries, Fill, LANES, Lane, LaneTape, Plan, Real, Registers, Substitution, Width, difference, driven,
-    observed,
+    Entries, Fill, LANES, Lane, LaneProgram, LaneTape, Real, Registers, Residual, Still, Substitution, Width,
+    difference, driven, observed,
 };
 use crate::layout::{Assembly, Current, Form, Layout};
 use crate::noise::Noise;
@@ -30,7 +30,6 @@ use crate::sensitivity::Response;
 use crate::stamp::Law;
 use crate::sweep::form::Fitted;
 use crate::sweep::kernel::{Curve, Group, GroupAnswers, Scratch};
-use crate::tape::Program;
 use crate::values::Values;
 use crate::workspace::Workspace;
 
@@ -60,13 +59,13 @@ enum Wanted {
 /// What the lanes do, where they can.
 #[derive(Debug)]
 struct Lanes {
-    program: Arc<Program>,
-    plan: Plan,
+    program: Arc<LaneProgram>,
     fill: Fill,
-    /// c, by column.
+    /// c, by column. These and all below by pivot.
     entries: Entries,
     adjoint: Substitution,
     forward: Substitution,
+    residual: Residual,
     /// For each source, or for the port: rows of y with their weights, and the amplitude.
     reads: Vec<(Entries, f64)>,
     hiss: Vec<Hiss>,
@@ -115,8 +114,9 @@ pub struct SweepWorkspace {
 #[derive(Debug, Clone)]
 struct Storage {
     coefficients: Vec<f64>,
-    g: Vec<f64>,
-    c: Vec<f64>,
+    still: Still,
+    /// Whether the first stage of the elimination served the values.
+    served: bool,
     /// For each source of noise, its density.
     densities: Vec<f64>,
     /// For each term of yᵀCx, its coefficient.
@@ -217,22 +217,47 @@ impl Lanes {
             && assembly.spanning.is_empty()
             && assembly.source_spans.iter().all(Option::is_none);
         let Some((entries, program)) =
-            entries.zip(assembly.program.clone()).filter(|_| decided && !assembly.dc)
+            entries.zip(assembly.lane_program()).filter(|_| decided && !assembly.dc)
         else {
             return Ok(None);
         };
+        let program = Arc::clone(program);
+        let entries = program.columns(&entries);
+        let reads: Vec<(Entries, f64)> =
+            reads.into_iter().map(|(rows, amplitude)| (program.rows(&rows), amplitude)).collect();
         let driving: Vec<(u32, f64)> = reads
             .iter()
             .flat_map(|(rows, amplitude)| rows.iter().map(move |&(row, weight)| (row, weight * amplitude)))
             .collect();
-        let swings = swings(assembly);
-        let columns = swings.iter().flat_map(|swing| &swing.columns).chain(&entries).map(|entry| entry.0);
+        let swings: Vec<Swing> = swings(assembly)
+            .into_iter()
+            .map(|swing| Swing {
+                rows: program.rows(&swing.rows),
+                columns: program.columns(&swing.columns),
+                law: swing.law,
+            })
+            .collect();
+        let hiss = noise.map(|noise| hiss(assembly, noise)).unwrap_or_default();
+        let hiss: Vec<Hiss> = hiss
+            .into_iter()
+            .map(|hiss| Hiss { rows: program.rows(&hiss.rows), density: hiss.density })
+            .collect();
+        let wanted = |lists: &mut dyn Iterator<Item = &Entries>| -> Vec<u32> {
+            lists.flatten().map(|entry| entry.0).collect()
+        };
+        let rows = wanted(
+            &mut (reads.iter().map(|(rows, _)| rows))
+                .chain(swings.iter().map(|swing| &swing.rows))
+                .chain(hiss.iter().map(|hiss| &hiss.rows)),
+        );
+        let columns = wanted(&mut swings.iter().map(|swing| &swing.columns).chain([&entries]));
+        let adjoint = Substitution::adjoint(&program, &entries, &rows, true);
         Ok(Some(Lanes {
-            plan: Plan::new(assembly, &program),
             fill: Fill::new(assembly),
-            adjoint: Substitution::adjoint(&program, &entries, None),
-            forward: Substitution::forward(&program, &driving, &columns.collect::<Vec<_>>()),
-            hiss: noise.map(|noise| hiss(assembly, noise)).unwrap_or_default(),
+            residual: Residual::new(&program, &adjoint),
+            adjoint,
+            forward: Substitution::forward(&program, &driving, &columns),
+            hiss,
             swings,
             entries,
             reads,
@@ -291,16 +316,15 @@ fn hiss(assembly: &Assembly, noise: &Noise) -> Vec<Hiss> {
 impl SweepPlan {
     /// Storage for one thread. Values have to be loaded before anything is asked.
     pub fn workspace(&self) -> SweepWorkspace {
-        let Inner { assembly, lanes, .. } = &*self.0;
-        let places = assembly.pattern.col.len();
+        let Inner { lanes, .. } = &*self.0;
         let storage = lanes.as_ref().map(|lanes| Storage {
             coefficients: vec![0.0; lanes.fill.laws()],
-            g: vec![0.0; places],
-            c: vec![0.0; places],
+            still: lanes.program.still.storage(),
+            served: false,
             densities: vec![0.0; lanes.hiss.len()],
             swings: vec![0.0; lanes.swings.len()],
-            tape: LaneTape::new(&lanes.plan, &lanes.program),
-            x: vec![Lane::ZERO; 2 * lanes.program.n],
+            tape: LaneTape::new(&lanes.program, lanes.adjoint.length),
+            x: vec![Lane::ZERO; lanes.forward.length],
             group: GroupAnswers::new(lanes.reads.len()),
         });
         SweepWorkspace {
@@ -326,7 +350,9 @@ impl SweepWorkspace {
         self.fitted.identity = 0;
         if let (Some(lanes), Some(storage)) = (lanes, &mut self.lanes) {
             let numbers = &values.numbers;
-            lanes.fill.run(numbers, &mut storage.coefficients, &mut storage.g, &mut storage.c);
+            let (g, c) = storage.still.entries(&lanes.program.still);
+            lanes.fill.run(numbers, &mut storage.coefficients, g, c);
+            storage.served = storage.still.run(&lanes.program.still);
             for (coefficient, swing) in storage.swings.iter_mut().zip(&lanes.swings) {
                 *coefficient = swing.law.coefficient(numbers);
             }
@@ -365,7 +391,7 @@ impl SweepWorkspace {
         }
         for chunk in frequencies.chunks(LANES) {
             let sound = match (&plan.lanes, &mut self.lanes) {
-                (Some(lanes), Some(storage)) => {
+                (Some(lanes), Some(storage)) if storage.served => {
                     storage.run(&plan, lanes, &angular(chunk), None);
                     storage.group.sound()
                 }
@@ -442,9 +468,7 @@ impl Storage {
     fn run(&mut self, plan: &Inner, lanes: &Lanes, omega: &Real, scale: Option<&[f64]>) {
         let group = Group {
             lanes,
-            assembly: &plan.assembly,
-            g: &self.g,
-            c: &self.c,
+            still: &self.still,
             densities: &self.densities,
             swings: &self.swings,
             omega,

@@ -34,7 +34,8 @@ pub struct Workspace {
     pub(crate) s: Complex64,
     /// As it was asked for, Hz: for errors.
     frequency: f64,
-    tape: Tape,
+    /// Made when something is factored.
+    tape: Option<Tape>,
     pub(crate) pivoted: Option<Box<Pivoted>>,
     voltages: usize,
     /// Right-hand side of the next solve, either side.
@@ -69,7 +70,7 @@ impl Workspace {
             matrix: vec![Complex64::ZERO; places],
             s: Complex64::ZERO,
             frequency: 0.0,
-            tape: assembly.program.as_deref().map(Tape::new).unwrap_or_default(),
+            tape: None,
             pivoted: None,
             voltages: assembly.voltages(),
             rhs: vec![Complex64::ZERO; n],
@@ -168,8 +169,9 @@ impl Workspace {
         for ((value, g), c) in self.matrix.iter_mut().zip(&self.constant).zip(&self.reactive) {
             *value = Complex64::new(g + s.re * c, s.im * c);
         }
-        let factored =
-            self.assembly.program.as_deref().is_some_and(|program| self.tape.factor(program, &self.matrix));
+        let factored = self.assembly.program().is_some_and(|program| {
+            self.tape.get_or_insert_with(|| Tape::new(program)).factor(program, &self.matrix)
+        });
         if factored { Ok(()) } else { self.fall_back() }
     }
 
@@ -243,12 +245,13 @@ impl Workspace {
             (false, Side::Forward) => &mut self.x,
             (false, Side::Adjoint) => &mut self.y,
         };
-        match (&self.pivoted, self.assembly.program.as_deref(), side) {
+        let tape = self.assembly.program().zip(self.tape.as_ref());
+        match (&self.pivoted, tape, side) {
             (Some(pivoted), _, Side::Forward) => pivoted.solve(&self.scratch, target),
             (Some(pivoted), _, Side::Adjoint) => pivoted.solve_transposed(&self.scratch, target),
-            (None, Some(program), Side::Forward) => self.tape.solve(program, &mut self.scratch, target),
-            (None, Some(program), Side::Adjoint) => {
-                self.tape.solve_transposed(program, &mut self.scratch, target)
+            (None, Some((program, tape)), Side::Forward) => tape.solve(program, &mut self.scratch, target),
+            (None, Some((program, tape)), Side::Adjoint) => {
+                tape.solve_transposed(program, &mut self.scratch, target)
             }
             (None, None, _) => target.fill(Complex64::new(f64::NAN, f64::NAN)),
         }

@@ -60,13 +60,14 @@ fn a_layout_serves_its_structural_class() {
 fn elimination_costs_what_it_did() {
     let cost = |workload| {
         let layout = layout(&workload);
-        (layout.unknowns(), layout.operations())
+        (layout.unknowns(), layout.operations(), layout.lane_operations())
     };
-    assert_eq!(cost(one_voice()), (26, 74));
-    let (unknowns, operations) = cost(ladder(10));
-    assert_eq!((unknowns, operations), (42, 44));
-    // Each section of a ladder costs the same.
-    let (_, longer) = cost(ladder(40));
+    assert_eq!(cost(one_voice()), (26, 84, 40));
+    let (unknowns, operations, in_lanes) = cost(ladder(10));
+    assert_eq!((unknowns, operations, in_lanes), (42, 58, 0));
+    // Each section of a ladder costs the same; in lanes it costs inverses and additions.
+    let (_, longer, in_lanes) = cost(ladder(40));
+    assert_eq!(in_lanes, 0);
     assert_eq!(longer - operations, 3 * (cost(ladder(20)).1 - operations));
-    assert_eq!(cost(mesh(8)), (65, 1670));
+    assert_eq!(cost(mesh(8)), (65, 1748, 1060));
 }

@@ -1,39 +1,56 @@
 //! The two inner loops, compiled for each width of registers.
 
+use std::sync::OnceLock;
+
 use multiversion::multiversion;
 use num_complex::Complex64;
 
 use crate::batch::rational::Form;
-use crate::lanes::{LANES, Lane, LaneTape, Plan, Real, Registers, Substitution};
-use crate::layout::Assembly;
-use crate::tape::Program;
+use crate::lanes::{
+    ASSURED, Entries, LANES, Lane, LaneProgram, LaneTape, Real, Registers, Residual, Still, Substitution,
+};
 
 /// One group of lanes through the tape.
 #[derive(Debug)]
 pub(super) struct Group<'a> {
-    pub(super) plan: &'a Plan,
-    pub(super) program: &'a Program,
-    pub(super) assembly: &'a Assembly,
-    /// Matrix entries without and with their jω.
-    pub(super) g: &'a [f64],
-    pub(super) c: &'a [f64],
+    pub(super) program: &'a LaneProgram,
+    pub(super) still: &'a Still,
     pub(super) omega: &'a Real,
     pub(super) asked: &'a [Asked],
-    /// Scales of the pivots where the determinant is wanted.
+    /// Scales of the pivots where the determinant is wanted, and checks are not.
     pub(super) determinant: Option<&'a [f64]>,
-    pub(super) checked: bool,
 }
 
 /// What is read for one output.
 #[derive(Debug, Clone)]
 pub(super) struct Asked {
     /// Entries of c.
-    pub(super) entries: Vec<(u32, f64)>,
-    /// For the rows that are read, and for all.
+    pub(super) entries: Entries,
+    /// For each transfer, entries of y with their weights.
+    pub(super) reads: Vec<Entries>,
+    /// For what is read.
     pub(super) lean: Substitution,
-    pub(super) whole: Substitution,
-    /// For each transfer, rows of y with their weights.
-    pub(super) reads: Vec<Vec<(u32, f64)>>,
+    /// For all that has equations to be held against, made when it is first needed.
+    whole: OnceLock<(Substitution, Residual)>,
+}
+
+impl Asked {
+    pub(super) fn new(program: &LaneProgram, entries: Entries, reads: Vec<Entries>) -> Asked {
+        let lean = Substitution::adjoint(program, &entries, &wanted(&reads), false);
+        Asked { entries, reads, lean, whole: OnceLock::new() }
+    }
+
+    fn whole(&self, program: &LaneProgram) -> &(Substitution, Residual) {
+        self.whole.get_or_init(|| {
+            let whole = Substitution::adjoint(program, &self.entries, &wanted(&self.reads), true);
+            let residual = Residual::new(program, &whole);
+            (whole, residual)
+        })
+    }
+}
+
+fn wanted(reads: &[Entries]) -> Vec<u32> {
+    reads.iter().flatten().map(|&(row, _)| row).collect()
 }
 
 /// What comes of a group of lanes.
@@ -42,28 +59,43 @@ pub(super) struct GroupResult {
     pub(super) determinant: Lane,
     pub(super) transfers: Vec<Lane>,
     pub(super) unsound: Real,
-    /// Backward error, if checked.
+    /// A bound of the backward error, or the error itself where it was measured.
     pub(super) residual: Real,
+}
+
+impl GroupResult {
+    pub(super) fn new(transfers: usize) -> GroupResult {
+        GroupResult {
+            determinant: Lane::ZERO,
+            transfers: vec![Lane::ZERO; transfers],
+            unsound: Real::ZERO,
+            residual: Real::ZERO,
+        }
+    }
 }
 
 impl Group<'_> {
     #[inline(always)]
     fn solve(&self, tape: &mut LaneTape, out: &mut GroupResult) {
-        tape.factor(self.plan, self.program, self.g, self.c, self.omega);
-        if let Some(scale) = self.determinant {
-            out.determinant = tape.determinant(self.plan, scale);
-        }
-        out.residual = Real::ZERO;
+        let Group { program, still, omega, .. } = *self;
+        tape.factor(program, still, omega, self.determinant);
+        out.determinant = tape.determinant;
+        // Which lanes have to be checked does not depend on the others, and the answers are the same bits either way.
+        let checked = self.determinant.is_none() && tape.grown.any();
+        out.residual = Real::ZERO.where_marked(tape.grown, ASSURED);
         let mut number = 0;
         for asked in self.asked {
-            tape.solve(if self.checked { &asked.whole } else { &asked.lean });
-            for rows in &asked.reads {
-                out.transfers[number] = tape.read(self.program.n, rows);
-                number += 1;
+            if checked {
+                let (whole, residual) = asked.whole(program);
+                tape.solve(whole, still, omega);
+                let residual = tape.residual(residual, still, omega);
+                out.residual = out.residual.max(residual.where_marked(tape.grown, 0.0));
+            } else {
+                tape.solve(&asked.lean, still, omega);
             }
-            if self.checked {
-                let residual = tape.residual(self.assembly, &asked.entries, self.g, self.c, self.omega);
-                out.residual = out.residual.max(residual);
+            for rows in &asked.reads {
+                out.transfers[number] = tape.read(rows);
+                number += 1;
             }
         }
         out.unsound = tape.unsound;

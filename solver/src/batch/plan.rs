@@ -9,13 +9,11 @@ use crate::batch::{Parameter, Request, Route, Transfer};
 use crate::error::{SolveError, SolveErrorKind};
 use crate::handle::{Element, Source};
 use crate::lanes::{
-    Entries, Fill, LANES, Lane, LaneTape, Plan, Real, Registers, Substitution, driven, observed,
-    reactive_elements,
+    Entries, Fill, LANES, LaneProgram, LaneTape, Real, Registers, Still, driven, observed, reactive_elements,
 };
 use crate::layout::{Assembly, Layout};
 use crate::point::Output;
 use crate::quantity::Hertz;
-use crate::tape::Program;
 use crate::values::{Numbers, Values};
 
 /// A sweep takes the rational form from this many frequencies a support.
@@ -24,7 +22,7 @@ const WORTHWHILE: usize = 3;
 /// The lanes of one layout, where it has an elimination program and every source is free.
 #[derive(Debug, Clone)]
 pub(super) struct Lanes {
-    pub(super) plan: Plan,
+    pub(super) program: Arc<LaneProgram>,
     pub(super) fill: Fill,
     pub(super) asked: Vec<Asked>,
     /// The sweep in groups of lanes, rad/s; the last group repeats its first frequency.
@@ -140,24 +138,20 @@ impl Lanes {
         let free = assembly.loops.is_empty()
             && assembly.spanning.is_empty()
             && assembly.source_spans.iter().all(Option::is_none);
-        let Some(program) = assembly.program.as_deref().filter(|_| decidable && free) else {
+        let Some(program) = assembly.lane_program().filter(|_| decidable && free) else {
             return Ok(None);
         };
         let asked: Vec<Asked> = outputs
             .into_iter()
             .map(|(_, entries, reads)| {
-                let wanted: Vec<u32> = reads.iter().flatten().map(|&(row, _)| row).collect();
-                Asked {
-                    lean: Substitution::adjoint(program, &entries, Some(&wanted)),
-                    whole: Substitution::adjoint(program, &entries, None),
-                    entries,
-                    reads,
-                }
+                let entries = program.columns(&entries);
+                let reads: Vec<Entries> = reads.iter().map(|rows| program.rows(rows)).collect();
+                Asked::new(program, entries, reads)
             })
             .collect();
         let omega: Vec<f64> = request.frequencies.iter().map(|f| std::f64::consts::TAU * f.0).collect();
         let mut lanes = Lanes {
-            plan: Plan::new(assembly, program),
+            program: Arc::clone(program),
             fill: Fill::new(assembly),
             asked,
             omega: omega.chunks(LANES).map(Real::of).collect(),
@@ -166,7 +160,7 @@ impl Lanes {
         let supports = reactive_elements(assembly) / 2 + 1;
         let worthwhile = route == Route::Rational || omega.len() >= WORTHWHILE * (supports + 1);
         if route != Route::Tape && supports <= MOST_SUPPORTS && worthwhile {
-            lanes.rational = lanes.rational(assembly, nominal, &omega, supports, registers);
+            lanes.rational = lanes.rational(nominal, &omega, supports, registers);
         }
         Ok(Some(lanes))
     }
@@ -174,50 +168,48 @@ impl Lanes {
     /// One group of lanes: for the determinant (with the scales of the pivots) and what is read, or checked for what is read alone.
     pub(super) fn group<'a>(
         &'a self,
-        assembly: &'a Assembly,
-        program: &'a Program,
-        (g, c): (&'a [f64], &'a [f64]),
+        still: &'a Still,
         omega: &'a Real,
         determinant: Option<&'a [f64]>,
     ) -> Group<'a> {
-        let checked = determinant.is_none();
-        Group { plan: &self.plan, program, assembly, g, c, omega, asked: &self.asked, determinant, checked }
+        Group { program: &self.program, still, omega, asked: &self.asked, determinant }
+    }
+
+    /// The longest vector that a solve needs, checked or not.
+    pub(super) fn length(&self) -> usize {
+        self.asked.iter().map(|asked| asked.lean.length).max().unwrap_or_default()
     }
 
     fn rational(
         &self,
-        assembly: &Assembly,
         nominal: &Numbers,
         sweep: &[f64],
         supports: usize,
         registers: Registers,
     ) -> Option<RationalForm> {
-        let program = assembly.program.as_deref()?;
         let (lowest, highest) =
             sweep.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), &w| (low.min(w), high.max(w)));
         if !(lowest > 0.0 && highest < f64::MAX / 1e10) {
             return None;
         }
-        let places = assembly.pattern.col.len();
-        let (mut g, mut c) = (vec![0.0; places], vec![0.0; places]);
-        self.fill.run(nominal, &mut vec![0.0; self.fill.laws()], &mut g, &mut c);
-        let mut tape = LaneTape::new(&self.plan, program);
-        let mut out = GroupResult {
-            determinant: Lane::ZERO,
-            transfers: Vec::new(),
-            unsound: Real::ZERO,
-            residual: Real::ZERO,
-        };
+        let mut still = self.program.still.storage();
+        let (g, c) = still.entries(&self.program.still);
+        self.fill.run(nominal, &mut vec![0.0; self.fill.laws()], g, c);
+        if !still.run(&self.program.still) {
+            return None;
+        }
+        let mut tape = LaneTape::new(&self.program, self.length());
+        let mut out = GroupResult::new(0);
         let candidates = candidates(lowest, highest);
         let groups: Vec<Real> = candidates.chunks(LANES).map(Real::of).collect();
         let mut run = |omega: &Real, scale: &[f64], tape: &mut LaneTape| {
-            let group = Group { asked: &[], ..self.group(assembly, program, (&g, &c), omega, Some(scale)) };
+            let group = Group { asked: &[], ..self.group(&still, omega, Some(scale)) };
             solve(registers, &group, tape, &mut out);
             (out.determinant, out.unsound)
         };
         // The middle of the sweep sets the scale of the pivots.
-        run(&groups[groups.len() / 2], &vec![1.0; self.plan.pivots.len()], &mut tape);
-        let scale = tape.scales(&self.plan);
+        run(&groups[groups.len() / 2], &vec![1.0; self.program.moving().len()], &mut tape);
+        let scale = tape.scales(&self.program);
         let mut sizes = Vec::with_capacity(candidates.len());
         for omega in &groups {
             let (determinant, unsound) = run(omega, &scale, &mut tape);

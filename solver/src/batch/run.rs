@@ -7,10 +7,9 @@ use crate::batch::plan::{Batch, Lanes};
 use crate::batch::rational::Form;
 use crate::batch::{BatchResult, Method, Parameter, Status};
 use crate::error::{SolveError, SolveErrorKind};
-use crate::lanes::{LANES, Lane, LaneTape, Real};
+use crate::lanes::{LANES, Lane, LaneTape, Real, Still};
 use crate::layout::Layout;
 use crate::point::Outcome;
-use crate::tape::Program;
 use crate::values::{Domain, Values};
 use crate::workspace::{REFUSE, Workspace};
 
@@ -24,7 +23,8 @@ const ROUNDING: f64 = 8.0 * f64::EPSILON;
 #[derive(Debug, Clone)]
 pub struct BatchWorkspace {
     values: Values,
-    pointwise: Workspace,
+    /// Made when a frequency is to be solved alone.
+    pointwise: Option<Box<Workspace>>,
     lanes: Option<LaneStorage>,
     row: Vec<Complex64>,
 }
@@ -32,8 +32,7 @@ pub struct BatchWorkspace {
 #[derive(Debug, Clone)]
 struct LaneStorage {
     coefficients: Vec<f64>,
-    g: Vec<f64>,
-    c: Vec<f64>,
+    still: Still,
     tape: LaneTape,
     group: GroupResult,
     /// Support frequencies: determinant, then transfers, by group of lanes.
@@ -46,21 +45,14 @@ struct LaneStorage {
 impl BatchWorkspace {
     pub(super) fn new(batch: &Batch) -> BatchWorkspace {
         let transfers = batch.transfers.len();
-        let places = batch.assembly.pattern.col.len();
-        let storage = |lanes: &Lanes, program: &Program| {
+        let storage = |lanes: &Lanes| {
             let (groups, supports) =
                 lanes.rational.as_ref().map_or((0, 0), |form| (form.omega.len(), form.supports));
             LaneStorage {
                 coefficients: vec![0.0; lanes.fill.laws()],
-                g: vec![0.0; places],
-                c: vec![0.0; places],
-                tape: LaneTape::new(&lanes.plan, program),
-                group: GroupResult {
-                    determinant: Lane::ZERO,
-                    transfers: vec![Lane::ZERO; transfers],
-                    unsound: Real::ZERO,
-                    residual: Real::ZERO,
-                },
+                still: lanes.program.still.storage(),
+                tape: LaneTape::new(&lanes.program, lanes.length()),
+                group: GroupResult::new(transfers),
                 supports: vec![Lane::ZERO; groups * (1 + transfers)],
                 parts: vec![[0.0; 2]; supports * (1 + transfers)],
                 sweep: SweepResult {
@@ -74,12 +66,8 @@ impl BatchWorkspace {
         };
         BatchWorkspace {
             values: batch.nominal.clone(),
-            pointwise: Workspace::new(std::sync::Arc::clone(&batch.assembly)),
-            lanes: batch
-                .lanes
-                .as_ref()
-                .zip(batch.assembly.program.as_deref())
-                .map(|(lanes, program)| storage(lanes, program)),
+            pointwise: None,
+            lanes: batch.lanes.as_ref().map(storage),
             row: Vec::with_capacity(batch.assembly.topology.sources.len()),
         }
     }
@@ -201,31 +189,33 @@ impl Batch {
         out: &mut [Complex64],
         bounds: &mut [f64],
     ) -> Result<Status, SolveError> {
-        let Some(((lanes, storage), program)) =
-            self.lanes.as_ref().zip(work.lanes.as_mut()).zip(self.assembly.program.as_deref())
-        else {
-            return self.pointwise(&mut work.pointwise, &work.values, &mut work.row, out, bounds);
+        let served = self.lanes.as_ref().zip(work.lanes.as_mut()).and_then(|(lanes, storage)| {
+            let (g, c) = storage.still.entries(&lanes.program.still);
+            lanes.fill.run(&work.values.numbers, &mut storage.coefficients, g, c);
+            storage.still.run(&lanes.program.still).then_some((lanes, storage))
+        });
+        let Some((lanes, storage)) = served else {
+            return self.pointwise(self.alone(&mut work.pointwise), &work.values, &mut work.row, out, bounds);
         };
-        lanes.fill.run(&work.values.numbers, &mut storage.coefficients, &mut storage.g, &mut storage.c);
         if let Some(form) = &lanes.rational
-            && self.rational(lanes, form, program, storage, out, bounds)
+            && self.rational(lanes, form, storage, out, bounds)
         {
             return Ok(Status::Solved { method: Method::Rational, alone: 0 });
         }
-        let worst = self.tape(lanes, program, storage, out);
+        let worst = self.tape(lanes, storage, out);
         bounds.fill(worst);
-        let mut alone = 0;
+        let mut count = 0;
         for &index in &storage.suspects {
             let frequency = self.frequencies[index as usize];
-            let outcome =
-                self.one(&mut work.pointwise, &work.values, frequency, &mut work.row, |transfer, value| {
-                    out[transfer * self.frequencies.len() + index as usize] = value;
-                })?;
+            let alone = self.alone(&mut work.pointwise);
+            let outcome = self.one(alone, &work.values, frequency, &mut work.row, |transfer, value| {
+                out[transfer * self.frequencies.len() + index as usize] = value;
+            })?;
             let Some(residual) = outcome else { return Ok(Status::Undetermined) };
             bounds.iter_mut().for_each(|bound| *bound = bound.max(residual));
-            alone += 1;
+            count += 1;
         }
-        Ok(Status::Solved { method: Method::Tape, alone })
+        Ok(Status::Solved { method: Method::Tape, alone: count })
     }
 
     /// `false` if the checks say that it does not serve.
@@ -233,15 +223,13 @@ impl Batch {
         &self,
         lanes: &Lanes,
         form: &Form,
-        program: &Program,
         storage: &mut LaneStorage,
         out: &mut [Complex64],
         bounds: &mut [f64],
     ) -> bool {
         let transfers = self.transfers.len();
         for (number, omega) in form.omega.iter().enumerate() {
-            let group =
-                lanes.group(&self.assembly, program, (&storage.g, &storage.c), omega, Some(&form.scale));
+            let group = lanes.group(&storage.still, omega, Some(&form.scale));
             solve(self.registers, &group, &mut storage.tape, &mut storage.group);
             if storage.group.unsound.0.iter().any(|&unsound| unsound != 0.0) {
                 return false;
@@ -296,18 +284,12 @@ impl Batch {
     }
 
     /// All frequencies through the tape; those that fail a check are listed. The largest backward error of the others.
-    fn tape(
-        &self,
-        lanes: &Lanes,
-        program: &Program,
-        storage: &mut LaneStorage,
-        out: &mut [Complex64],
-    ) -> f64 {
+    fn tape(&self, lanes: &Lanes, storage: &mut LaneStorage, out: &mut [Complex64]) -> f64 {
         let count = self.frequencies.len();
         storage.suspects.clear();
         let mut worst = 0.0_f64;
         for (number, omega) in lanes.omega.iter().enumerate() {
-            let group = lanes.group(&self.assembly, program, (&storage.g, &storage.c), omega, None);
+            let group = lanes.group(&storage.still, omega, None);
             solve(self.registers, &group, &mut storage.tape, &mut storage.group);
             let first = number * LANES;
             for i in 0..LANES.min(count - first) {
@@ -326,6 +308,10 @@ impl Batch {
             }
         }
         worst
+    }
+
+    fn alone<'a>(&self, workspace: &'a mut Option<Box<Workspace>>) -> &'a mut Workspace {
+        workspace.get_or_insert_with(|| Box::new(Workspace::new(std::sync::Arc::clone(&self.assembly))))
     }
 
     /// One frequency by the pointwise workspace: its residual, or `None` if an output is not determined.

@@ -17,12 +17,18 @@ pub(crate) struct Real(pub(crate) [f64; LANES]);
 
 macro_rules! each {
     ($a:expr, $b:expr, $op:expr) => {{
-        let (a, b): (Real, Real) = ($a, $b);
-        let mut out = [0.0; LANES];
-        for i in 0..LANES {
-            out[i] = $op(a.0[i], b.0[i]);
-        }
-        Real(out)
+        let (Real(a), Real(b)): (Real, Real) = ($a, $b);
+        // Written out: in a large function the compiler leaves a loop a loop.
+        Real([
+            $op(a[0], b[0]),
+            $op(a[1], b[1]),
+            $op(a[2], b[2]),
+            $op(a[3], b[3]),
+            $op(a[4], b[4]),
+            $op(a[5], b[5]),
+            $op(a[6], b[6]),
+            $op(a[7], b[7]),
+        ])
     }};
 }
 
@@ -92,6 +98,20 @@ impl Real {
     }
 }
 
+impl Real {
+    /// Whether a mark stands in any lane.
+    #[inline(always)]
+    pub(crate) fn any(self) -> bool {
+        self.0.iter().any(|&mark| mark != 0.0)
+    }
+
+    /// The number where a mark stands, and `other` where none does.
+    #[inline(always)]
+    pub(crate) fn where_marked(self, marks: Real, other: f64) -> Real {
+        each!(self, marks, |a: f64, mark: f64| if mark != 0.0 { a } else { other })
+    }
+}
+
 /// A complex number a lane.
 #[derive(Debug, Clone, Copy)]
 #[repr(C)]
@@ -141,7 +161,12 @@ impl Lane {
 
     #[inline(always)]
     pub(crate) fn scaled(self, x: f64) -> Lane {
-        Lane { re: self.re * Real::splat(x), im: self.im * Real::splat(x) }
+        self.times(Real::splat(x))
+    }
+
+    #[inline(always)]
+    pub(crate) fn times(self, x: Real) -> Lane {
+        Lane { re: self.re * x, im: self.im * x }
     }
 
     /// |re| + |im|.

@@ -1,195 +1,237 @@
 //! One solve with the factors, A·x = b or Aᵀ·y = c, written out for the unknowns that it touches.
 //!
 //! A right-hand side has a few entries and few unknowns are asked for, so most of a substitution is structural zero. Which part is left is
-//! found once.
+//! found once. Everything goes by pivots: a right-hand side c by columns becomes its solution y by rows, b by rows becomes x by columns.
 
-use crate::lanes::Lane;
-use crate::tape::{Pivot, Program};
+use crate::lanes::program::{Inverse, LaneProgram, Term};
+use crate::lanes::still::Still;
+use crate::lanes::{Lane, Real};
 
-/// One operation on the vectors: the right-hand side at 0…n, the solution at n…2n. A right-hand side c goes by column and its solution y by
-/// row, a right-hand side b by row and its solution x by column.
+/// A sum that stays in the processor's registers until it is done: what it begins with, less terms times places of the vector.
 #[derive(Debug, Clone, Copy)]
-enum Step {
-    /// vector[target] = vector[source] · inverse[pivot].
-    Divide { target: u32, source: u32, pivot: u32 },
-    /// The same with a constant pivot.
-    Scale { target: u32, source: u32, factor: f64 },
-    /// vector[target] −= slot · vector[source].
-    Subtract { target: u32, slot: u32, source: u32 },
-    /// vector[target] += factor · vector[source].
-    Add { target: u32, source: u32, factor: f64 },
+struct Step {
+    begin: Side,
+    /// Ends of its parts of the lists.
+    lanes: u32,
+    reals: u32,
+    units: u32,
+    linear: u32,
+    /// Where the sum goes, and where it goes over the pivot.
+    sum: Option<u32>,
+    over: Option<(u32, Inverse)>,
+}
+
+/// What a sum begins with.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Side {
+    Constant(f64),
+    /// A place of the vector.
+    Place(u32),
 }
 
 #[derive(Debug, Clone)]
 pub(crate) struct Substitution {
-    /// Where the vectors start from: zeros, and the entries of the right-hand side.
-    start: Vec<(u32, f64)>,
+    /// Places that are read and that nothing reaches.
+    zeros: Vec<u32>,
     steps: Vec<Step>,
+    /// (register, place).
+    lanes: Vec<(u32, u32)>,
+    reals: Vec<(u32, u32)>,
+    units: Vec<(f64, u32)>,
+    linear: Vec<([u32; 2], u32)>,
+    /// Right-hand side of the moving unknowns, where it is not zero.
+    pub(crate) sides: Vec<(u32, Side)>,
+    /// Length of the vector.
+    pub(crate) length: usize,
 }
 
-/// What both directions are made from.
-struct Factors<'p> {
-    program: &'p Program,
-}
-
-/// (slot, its other row or column), without those that are always 0.
-type Line = Vec<(usize, u32)>;
-
-impl Factors<'_> {
-    fn present(&self, slots: std::ops::Range<usize>, others: &[u32]) -> Line {
-        let line = slots.zip(others.iter().copied());
-        line.filter(|&(slot, _)| self.program.constants[slot] != Some(0.0)).collect()
-    }
-
-    fn right(&self, pivot: &Pivot) -> Line {
-        self.present(pivot.right_slots(), &self.program.right[pivot.right.0 as usize..pivot.right.1 as usize])
-    }
-
-    fn below(&self, pivot: &Pivot) -> Line {
-        self.present(pivot.below_slots(), &self.program.below[pivot.below.0 as usize..pivot.below.1 as usize])
-    }
-
-    fn term(&self, target: u32, slot: usize, source: u32) -> Step {
-        match self.program.constants[slot] {
-            Some(factor) => Step::Add { target, source, factor: -factor },
-            None => Step::Subtract { target, slot: slot as u32, source },
-        }
-    }
-
-    fn divide(&self, at: usize, target: u32, source: u32) -> Step {
-        match self.program.constants[self.program.pivots[at].slot as usize] {
-            Some(value) if value != 0.0 => Step::Scale { target, source, factor: value.recip() },
-            _ => Step::Divide { target, source, pivot: at as u32 },
-        }
-    }
+/// Which system is solved.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum System {
+    Forward,
+    Adjoint,
 }
 
 impl Substitution {
-    /// Aᵀ·y = c. `entries` are those of c, by column; `wanted` the rows of y that will be read, `None` for all.
-    pub(crate) fn adjoint(program: &Program, entries: &[(u32, f64)], wanted: Option<&[u32]>) -> Substitution {
-        let n = program.n;
-        let factors = Factors { program };
-        let mut needed = vec![wanted.is_none(); n];
-        wanted.unwrap_or_default().iter().for_each(|&row| needed[row as usize] = true);
-        for pivot in &program.pivots {
-            if needed[pivot.row as usize] {
-                factors.below(pivot).into_iter().for_each(|(_, row)| needed[row as usize] = true);
-            }
-        }
-        let mut reached = vec![false; 2 * n];
-        let mut steps = Vec::new();
-        for &(col, _) in entries {
-            reached[col as usize] = true;
-        }
-        let mut divided = vec![false; n];
-        for (at, pivot) in program.pivots.iter().enumerate() {
-            if !reached[pivot.col as usize] {
-                continue;
-            }
-            let target = n as u32 + pivot.row;
-            reached[target as usize] = true;
-            divided[pivot.row as usize] = true;
-            steps.push(factors.divide(at, target, pivot.col));
-            for (slot, col) in factors.right(pivot) {
-                reached[col as usize] = true;
-                steps.push(factors.term(col, slot, target));
-            }
-        }
-        for pivot in program.pivots.iter().rev().filter(|p| needed[p.row as usize]) {
-            let target = n as u32 + pivot.row;
-            for (slot, row) in factors.below(pivot) {
-                let source = n as u32 + row;
-                if reached[source as usize] {
-                    reached[target as usize] = true;
-                    steps.push(factors.term(target, slot, source));
-                }
-            }
-        }
-        // Columns that take part; rows that are added to, or read, without having been set.
-        let columns = (0..n as u32).filter(|&col| reached[col as usize]);
-        let rows = (0..n as u32).filter(|&row| needed[row as usize] && !divided[row as usize]);
-        let start = start(entries, columns, rows.map(|row| n as u32 + row));
-        Substitution { start, steps }
+    /// Aᵀ·y = c. `entries` are those of c; `wanted` the entries of y that will be read, besides all moving ones if they are to be checked.
+    pub(crate) fn adjoint(
+        program: &LaneProgram,
+        entries: &[(u32, f64)],
+        wanted: &[u32],
+        checked: bool,
+    ) -> Substitution {
+        Substitution::new(program, System::Adjoint, entries, wanted, checked)
     }
 
-    /// A·x = b. `entries` are those of b, by row; `wanted` the columns of x that will be read.
-    pub(crate) fn forward(program: &Program, entries: &[(u32, f64)], wanted: &[u32]) -> Substitution {
+    /// A·x = b, likewise.
+    pub(crate) fn forward(program: &LaneProgram, entries: &[(u32, f64)], wanted: &[u32]) -> Substitution {
+        Substitution::new(program, System::Forward, entries, wanted, false)
+    }
+
+    fn new(
+        program: &LaneProgram,
+        system: System,
+        entries: &[(u32, f64)],
+        wanted: &[u32],
+        checked: bool,
+    ) -> Substitution {
         let n = program.n;
-        let factors = Factors { program };
+        let symmetric = |at: usize| program.symmetric && at >= program.first_moving;
+        // What a pivot gives to others on the way down, and takes from them on the way back.
+        let down = |at: usize| match system {
+            System::Forward if !symmetric(at) => program.below(&program.pivots[at]),
+            _ => program.right(&program.pivots[at]),
+        };
+        let back = |at: usize| match system {
+            System::Adjoint if !symmetric(at) => program.below(&program.pivots[at]),
+            _ => program.right(&program.pivots[at]),
+        };
         let mut needed = vec![false; n];
-        wanted.iter().for_each(|&col| needed[col as usize] = true);
-        for pivot in &program.pivots {
-            if needed[pivot.col as usize] {
-                factors.right(pivot).into_iter().for_each(|(_, col)| needed[col as usize] = true);
+        wanted.iter().for_each(|&at| needed[at as usize] = true);
+        if checked {
+            needed[program.moving()].fill(true);
+        }
+        for at in 0..n {
+            if needed[at] {
+                back(at).iter().for_each(|&(_, other)| needed[other as usize] = true);
             }
         }
-        let mut reached = vec![false; 2 * n];
-        let mut steps = Vec::new();
-        for &(row, _) in entries {
-            reached[row as usize] = true;
-        }
-        for pivot in program.pivots.iter() {
-            if !reached[pivot.row as usize] {
-                continue;
-            }
-            for (slot, row) in factors.below(pivot) {
-                reached[row as usize] = true;
-                steps.push(factors.term(row, slot, pivot.row));
-            }
-        }
-        for (at, pivot) in program.pivots.iter().enumerate().rev().filter(|(_, p)| needed[p.col as usize]) {
-            for (slot, col) in factors.right(pivot) {
-                let source = n as u32 + col;
-                if reached[source as usize] {
-                    reached[pivot.row as usize] = true;
-                    steps.push(factors.term(pivot.row, slot, source));
+        let mut out = Substitution {
+            zeros: Vec::new(),
+            steps: Vec::new(),
+            lanes: Vec::new(),
+            reals: Vec::new(),
+            units: Vec::new(),
+            linear: Vec::new(),
+            sides: Vec::new(),
+            length: n,
+        };
+        // On the way down: what each takes from those before it, and what it is then.
+        let mut incoming: Vec<Vec<(Term, u32)>> = vec![Vec::new(); n];
+        let mut given = vec![0.0; n];
+        entries.iter().for_each(|&(at, value)| given[at as usize] += value);
+        let mut begins: Vec<Side> = given.iter().map(|&value| Side::Constant(value)).collect();
+        let mut side: Vec<Option<Side>> = vec![None; n];
+        for at in 0..n {
+            if at == program.first_moving {
+                // What the first stage makes of the right-hand side is what the second one is checked against.
+                for (begin, terms) in
+                    begins.iter_mut().zip(&mut incoming).skip(at).filter(|(_, t)| !t.is_empty())
+                {
+                    let place = out.place();
+                    out.push(*begin, &std::mem::take(terms), Some(place), None);
+                    *begin = Side::Place(place);
                 }
             }
-            if reached[pivot.row as usize] {
-                let target = n as u32 + pivot.col;
-                reached[target as usize] = true;
-                steps.push(factors.divide(at, target, pivot.row));
+            let (begin, terms) = (begins[at], std::mem::take(&mut incoming[at]));
+            if terms.is_empty() && matches!(begin, Side::Constant(0.0)) {
+                continue;
+            }
+            // Over the pivot: for others further down, and for good where the way back does not divide.
+            let divides = system == System::Adjoint || symmetric(at);
+            let inverse = program.pivots[at].inverse;
+            let over = (divides && !(symmetric(at) && down(at).is_empty())).then(|| (out.place(), inverse));
+            let kept = (!terms.is_empty() && (!divides || symmetric(at))).then_some(at as u32);
+            if kept.is_some() || over.is_some() {
+                out.push(begin, &terms, kept, over);
+            }
+            let place = over.map_or(Side::Place(at as u32), |(place, _)| Side::Place(place));
+            let sum = kept.map_or(begin, Side::Place);
+            side[at] = Some(if divides && !symmetric(at) { place } else { sum });
+            if at >= program.first_moving {
+                out.sides.push((at as u32, begin));
+            }
+            let source = match (over, sum) {
+                (Some((place, _)), _) => place,
+                (None, Side::Place(place)) => place,
+                // A constant that is given to others needs a place.
+                (None, Side::Constant(_)) => {
+                    if !down(at).is_empty() {
+                        out.push(begin, &[], Some(at as u32), None);
+                        side[at] = Some(Side::Place(at as u32));
+                    }
+                    at as u32
+                }
+            };
+            down(at).iter().for_each(|&(term, other)| incoming[other as usize].push((term, source)));
+        }
+        let mut reached = vec![false; n];
+        for at in (0..n).rev().filter(|&at| needed[at]) {
+            let terms: Vec<(Term, u32)> =
+                back(at).iter().copied().filter(|&(_, other)| reached[other as usize]).collect();
+            let Some(begin) = side[at].or((!terms.is_empty()).then_some(Side::Constant(0.0))) else {
+                out.zeros.push(at as u32);
+                continue;
+            };
+            reached[at] = true;
+            if system == System::Forward || symmetric(at) {
+                out.push(begin, &terms, None, Some((at as u32, program.pivots[at].inverse)));
+            } else {
+                out.push(begin, &terms, Some(at as u32), None);
             }
         }
-        // Rows that take part; columns that are read without having been set.
-        let rows = (0..n as u32).filter(|&row| reached[row as usize]);
-        let columns = (0..n).filter(|&col| needed[col] && !reached[n + col]).map(|col| (n + col) as u32);
-        let start = start(entries, rows, columns);
-        Substitution { start, steps }
+        out
+    }
+
+    /// A place of its own.
+    fn place(&mut self) -> u32 {
+        self.length += 1;
+        self.length as u32 - 1
+    }
+
+    fn push(&mut self, begin: Side, terms: &[(Term, u32)], sum: Option<u32>, over: Option<(u32, Inverse)>) {
+        for &(term, source) in terms {
+            match term {
+                Term::Lane(register) => self.lanes.push((register, source)),
+                Term::Real(register) => self.reals.push((register, source)),
+                Term::Unit(sign) => self.units.push((sign, source)),
+                Term::Linear { g, c } => self.linear.push(([g, c], source)),
+            }
+        }
+        let [lanes, reals, units, linear] =
+            [self.lanes.len(), self.reals.len(), self.units.len(), self.linear.len()].map(|n| n as u32);
+        self.steps.push(Step { begin, lanes, reals, units, linear, sum, over });
     }
 
     #[inline(always)]
-    pub(crate) fn run(&self, values: &[Lane], inverse: &[Lane], vector: &mut [Lane]) {
-        for &(place, value) in &self.start {
-            vector[place as usize] = Lane::real(value);
+    pub(crate) fn run(&self, registers: &[Lane], still: &Still, omega: &Real, vector: &mut [Lane]) {
+        let still = &still.registers[..];
+        let (mut lanes, mut reals, mut units, mut linear) = (0, 0, 0, 0);
+        for &place in &self.zeros {
+            vector[place as usize] = Lane::ZERO;
         }
         for step in &self.steps {
-            match *step {
-                Step::Divide { target, source, pivot } => {
-                    vector[target as usize] = vector[source as usize] * inverse[pivot as usize];
-                }
-                Step::Scale { target, source, factor } => {
-                    vector[target as usize] = vector[source as usize].scaled(factor);
-                }
-                Step::Subtract { target, slot, source } => {
-                    let product = values[slot as usize] * vector[source as usize];
-                    vector[target as usize] = vector[target as usize] - product;
-                }
-                Step::Add { target, source, factor } => {
-                    vector[target as usize] =
-                        vector[target as usize] + vector[source as usize].scaled(factor);
-                }
+            let mut sum = match step.begin {
+                Side::Constant(value) => Lane::real(value),
+                Side::Place(place) => vector[place as usize],
+            };
+            for &(register, source) in &self.lanes[lanes..step.lanes as usize] {
+                sum = sum - registers[register as usize] * vector[source as usize];
+            }
+            for &(register, source) in &self.reals[reals..step.reals as usize] {
+                sum = sum - vector[source as usize].scaled(still[register as usize]);
+            }
+            for &(sign, source) in &self.units[units..step.units as usize] {
+                sum = sum - vector[source as usize].scaled(sign);
+            }
+            for &([g, c], source) in &self.linear[linear..step.linear as usize] {
+                let [g, c] = [g, c].map(|register| Real::splat(still[register as usize]));
+                sum = sum - Lane { re: g, im: *omega * c } * vector[source as usize];
+            }
+            lanes = step.lanes as usize;
+            reals = step.reals as usize;
+            units = step.units as usize;
+            linear = step.linear as usize;
+            if let Some(place) = step.sum {
+                vector[place as usize] = sum;
+            }
+            if let Some((place, inverse)) = step.over {
+                vector[place as usize] = match inverse {
+                    Inverse::Lane(register) => sum * registers[register as usize],
+                    Inverse::Real(register) => sum.scaled(still[register as usize]),
+                    Inverse::Constant(factor) => sum.scaled(factor),
+                };
             }
         }
     }
-}
-
-/// The right-hand side where it takes part, and zeros.
-fn start(
-    entries: &[(u32, f64)],
-    sides: impl Iterator<Item = u32>,
-    zeros: impl Iterator<Item = u32>,
-) -> Vec<(u32, f64)> {
-    let entry = |place: u32| entries.iter().filter(|entry| entry.0 == place).map(|entry| entry.1).sum();
-    sides.map(|place| (place, entry(place))).chain(zeros.map(|place| (place, 0.0))).collect()
 }

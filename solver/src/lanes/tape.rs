@@ -1,199 +1,224 @@
-//! The elimination program of the layout, run over lanes of frequencies.
+//! The second stage of an elimination, run over lanes of frequencies.
 
 use crate::float::{binade, taxicab};
-use crate::lanes::{Lane, Real, Substitution};
-use crate::layout::Assembly;
-use crate::tape::{CANCELLED, Program};
+use crate::lanes::program::{LaneProgram, Op, Sum};
+use crate::lanes::still::Still;
+use crate::lanes::{Lane, Real, Residual, Substitution};
+use crate::tape::CANCELLED;
 
-/// What is the same in every run: which slots to set, and from what.
-#[derive(Debug, Clone)]
-pub(crate) struct Plan {
-    /// (slot, place of the matrix) of entries that have a resistive part only, a reactive one only, or both.
-    resistive: Vec<(u32, u32)>,
-    reactive: Vec<(u32, u32)>,
-    mixed: Vec<(u32, u32)>,
-    /// (slot, value) of slots that begin as a constant and are changed.
-    resets: Vec<(u32, f64)>,
-    constants: Vec<(u32, f64)>,
-    /// Pivots that are not constant: (number, slot).
-    pub(crate) pivots: Vec<(u32, u32)>,
-}
-
-impl Plan {
-    pub(crate) fn new(assembly: &Assembly, program: &Program) -> Plan {
-        let places = assembly.pattern.col.len();
-        let (mut has_real, mut has_imaginary) = (vec![false; places], vec![false; places]);
-        for &(place, _, law) in &assembly.stamps {
-            let has = if law.is_reactive() { &mut has_imaginary } else { &mut has_real };
-            has[place as usize] = true;
-        }
-        let mut input = vec![false; program.template.len()];
-        let (mut resistive, mut reactive, mut mixed) = (Vec::new(), Vec::new(), Vec::new());
-        for &(place, slot) in &program.inputs {
-            input[slot as usize] = true;
-            let list = match (has_real[place as usize], has_imaginary[place as usize]) {
-                (true, true) => &mut mixed,
-                (false, true) => &mut reactive,
-                _ => &mut resistive,
-            };
-            list.push((slot, place));
-        }
-        let (mut resets, mut constants) = (Vec::new(), Vec::new());
-        for (slot, value) in program.template.iter().enumerate() {
-            if program.constants[slot].is_some() {
-                constants.push((slot as u32, value.re));
-            } else if !input[slot] {
-                resets.push((slot as u32, value.re));
-            }
-        }
-        Plan { resistive, reactive, mixed, resets, constants, pivots: program.sizes.clone() }
-    }
-}
+/// Backward error that a small growth assures.
+///
+/// Elimination without interchanges solves (A + ΔA)·x = b with |ΔA| ≤ γ·|L||D||Lᵀ|, γ about 3nε (N. J. Higham, "Accuracy and Stability of
+/// Numerical Algorithms", ch. 9, quoted from memory). In a symmetric matrix what a pivot takes from an entry is the geometric mean of what
+/// it takes from the diagonal in its row and in its column, so by Cauchy and Schwarz the diagonal bounds all:
+/// |ΔAᵢⱼ| ≤ γ·growth·√(|Aᵢᵢ||Aⱼⱼ|), where growth is the largest sum of sizes of the terms of a pivot over what the matrix has there.
+pub(crate) const ASSURED: f64 = 1e-12;
 
 /// Numeric storage of a factorisation in each lane.
 #[derive(Debug, Clone)]
 pub(crate) struct LaneTape {
-    pub(crate) values: Vec<Lane>,
-    pub(crate) inverse: Vec<Lane>,
-    size: Vec<Real>,
-    /// c by column, then y by row.
+    registers: Vec<Lane>,
+    /// c by column, then y by row, by pivot; then what the substitution needs.
     pub(crate) vector: Vec<Lane>,
     /// Above 0 where a pivot was zero, not finite, or what cancellation left.
     pub(crate) unsound: Real,
+    /// Above 0 where the factors may be larger than the matrix: only there has a solution to be held against its equations.
+    pub(crate) grown: Real,
+    /// The product of the pivots, if they were given scales.
+    pub(crate) determinant: Lane,
+}
+
+/// Where a sum's parts of the lists begin.
+#[derive(Debug, Clone, Copy, Default)]
+struct At {
+    products: usize,
+    reals: usize,
+    units: usize,
 }
 
 impl LaneTape {
-    pub(crate) fn new(plan: &Plan, program: &Program) -> LaneTape {
-        let mut values = vec![Lane::ZERO; program.template.len()];
-        for &(slot, value) in &plan.constants {
-            values[slot as usize] = Lane::real(value);
-        }
+    /// For vectors of that length.
+    pub(crate) fn new(program: &LaneProgram, length: usize) -> LaneTape {
         LaneTape {
-            values,
-            inverse: program.inverse.iter().map(|inverse| Lane::real(inverse.re)).collect(),
-            size: vec![Real::ZERO; program.n],
-            vector: vec![Lane::ZERO; 2 * program.n],
+            registers: vec![Lane::ZERO; program.registers],
+            vector: vec![Lane::ZERO; length],
             unsound: Real::ZERO,
+            grown: Real::ZERO,
+            determinant: Lane::ZERO,
         }
     }
 
-    /// Fills G + jω·C and factors it.
+    /// Factors G + jω·C. With the scales of the moving pivots: their product over all scales, which is the determinant over what is the
+    /// same at every frequency.
     #[inline(always)]
-    pub(crate) fn factor(&mut self, plan: &Plan, program: &Program, g: &[f64], c: &[f64], omega: &Real) {
-        let values = &mut self.values[..];
-        for &(slot, place) in &plan.resistive {
-            values[slot as usize] = Lane::real(g[place as usize]);
-        }
-        for &(slot, place) in &plan.reactive {
-            let im = *omega * Real::splat(c[place as usize]);
-            values[slot as usize] = Lane { re: Real::ZERO, im };
-        }
-        for &(slot, place) in &plan.mixed {
-            let im = *omega * Real::splat(c[place as usize]);
-            values[slot as usize] = Lane { re: Real::splat(g[place as usize]), im };
-        }
-        for &(slot, value) in &plan.resets {
-            values[slot as usize] = Lane::real(value);
-        }
-        for &(number, slot) in &plan.pivots {
-            self.size[number as usize] = values[slot as usize].taxicab();
-        }
-        let mut unsound = Real::ZERO;
-        let (mut scale, mut update, mut addition, mut watch) = (0, 0, 0, 0);
-        for step in &program.eliminations {
-            let number = step.number as usize;
-            if !step.constant {
-                let pivot = values[step.slot as usize];
-                let limit = self.size[number] * Real::splat(CANCELLED);
-                unsound = pivot.taxicab().mark_unless_above(limit, unsound);
-                self.inverse[number] = pivot.reciprocal();
+    pub(crate) fn factor(
+        &mut self,
+        program: &LaneProgram,
+        still: &Still,
+        omega: &Real,
+        scales: Option<&[f64]>,
+    ) {
+        let registers = &mut self.registers[..];
+        let still = &still.registers[..];
+        let (mut unsound, mut determinant) = (Real::ZERO, Lane::ONE);
+        // Without symmetry the diagonal says nothing about the rest.
+        let growth = Real::splat(ASSURED / (3.0 * f64::EPSILON * program.moving().len() as f64));
+        let mut grown = Real::splat(if program.symmetric { 0.0 } else { 1.0 });
+        let (mut at, mut number) = (At::default(), 0);
+        for op in &program.ops {
+            match *op {
+                Op::Pivot { target, sum } => {
+                    let (pivot, own, size) = sum.run::<true>(program, &mut at, registers, still, omega);
+                    grown = (own * growth).mark_unless_above(size, grown);
+                    unsound = pivot.taxicab().mark_unless_above(size * Real::splat(CANCELLED), unsound);
+                    registers[target as usize] = pivot.reciprocal();
+                    if let Some(scales) = scales {
+                        determinant = determinant * pivot.scaled(scales[number]);
+                        number += 1;
+                    }
+                }
+                Op::Entry { target, over, inverse, sum } => {
+                    let (entry, ..) = sum.run::<false>(program, &mut at, registers, still, omega);
+                    registers[target as usize] = entry;
+                    registers[over as usize] = entry * registers[inverse as usize];
+                }
+                Op::Over { target, inverse, real } => {
+                    registers[target as usize] = registers[inverse as usize].scaled(still[real as usize]);
+                }
             }
-            let inverse = self.inverse[number];
-            for &slot in &program.scales[scale..step.scales as usize] {
-                values[slot as usize] = values[slot as usize] * inverse;
-            }
-            for u in &program.updates[update..step.updates as usize] {
-                let product = values[u.below as usize] * values[u.right as usize];
-                values[u.target as usize] = values[u.target as usize] - product;
-            }
-            for a in &program.additions[addition..step.additions as usize] {
-                values[a.target as usize] =
-                    values[a.target as usize] + values[a.source as usize].scaled(a.factor);
-            }
-            for (u, pivot) in &program.watched[watch..step.watched as usize] {
-                let product = values[u.below as usize] * values[u.right as usize];
-                values[u.target as usize] = values[u.target as usize] - product;
-                self.size[*pivot as usize] = self.size[*pivot as usize] + product.taxicab();
-            }
-            scale = step.scales as usize;
-            update = step.updates as usize;
-            addition = step.additions as usize;
-            watch = step.watched as usize;
         }
         self.unsound = unsound;
+        self.grown = grown;
+        self.determinant = determinant;
     }
 
-    /// For each pivot the power of two that brings it near 1, in the first lane.
-    pub(crate) fn scales(&self, plan: &Plan) -> Vec<f64> {
-        let pivots = plan.pivots.iter().map(|&(_, slot)| self.values[slot as usize].at(0));
-        pivots.map(|pivot| 1.0 / binade(taxicab(pivot))).collect()
-    }
-
-    /// The determinant over a constant: the product of the pivots, each scaled by its power of two.
-    #[inline(always)]
-    pub(crate) fn determinant(&self, plan: &Plan, scale: &[f64]) -> Lane {
-        let mut product = Lane::ONE;
-        for (&(_, slot), &scale) in plan.pivots.iter().zip(scale) {
-            product = product * self.values[slot as usize].scaled(scale);
-        }
-        product
+    /// For each moving pivot of the last factorisation the power of two that brings it near 1, in the first lane.
+    pub(crate) fn scales(&self, program: &LaneProgram) -> Vec<f64> {
+        let inverse = |op: &Op| if let Op::Pivot { target, .. } = *op { Some(target) } else { None };
+        let inverses = program.ops.iter().filter_map(inverse);
+        inverses.map(|register| binade(taxicab(self.registers[register as usize].at(0)))).collect()
     }
 
     #[inline(always)]
-    pub(crate) fn solve(&mut self, adjoint: &Substitution) {
-        adjoint.run(&self.values, &self.inverse, &mut self.vector);
+    pub(crate) fn solve(&mut self, substitution: &Substitution, still: &Still, omega: &Real) {
+        substitution.run(&self.registers, still, omega, &mut self.vector);
     }
 
-    /// Sum of weighted entries of y.
+    /// As [`LaneTape::solve`], into another vector.
     #[inline(always)]
-    pub(crate) fn read(&self, n: usize, rows: &[(u32, f64)]) -> Lane {
-        match *rows {
-            [(row, 1.0)] => self.vector[n + row as usize],
-            _ => rows
-                .iter()
-                .fold(Lane::ZERO, |sum, &(row, weight)| sum + self.vector[n + row as usize].scaled(weight)),
-        }
-    }
-
-    /// The componentwise backward error of the last solve, of its sum over the entries of c: as in the pointwise workspace.
-    #[inline(always)]
-    pub(crate) fn residual(
+    pub(crate) fn solve_into(
         &self,
-        assembly: &Assembly,
-        entries: &[(u32, f64)],
-        g: &[f64],
-        c: &[f64],
+        substitution: &Substitution,
+        still: &Still,
         omega: &Real,
-    ) -> Real {
-        let pattern = &assembly.pattern;
-        let mut worst = Real::ZERO;
-        for (col, window) in pattern.col_start.windows(2).enumerate() {
-            let (mut left, mut size) = (Lane::ZERO, Real::ZERO);
-            for &(row, place) in &pattern.by_col[window[0] as usize..window[1] as usize] {
-                let y = self.vector[pattern.n + row as usize];
-                let entry =
-                    Lane { re: Real::splat(g[place as usize]), im: *omega * Real::splat(c[place as usize]) };
-                let product = entry * y;
-                left = left + product;
-                size = size + product.taxicab();
+        vector: &mut [Lane],
+    ) {
+        substitution.run(&self.registers, still, omega, vector);
+    }
+
+    /// Sum of weighted entries of the last solution.
+    #[inline(always)]
+    pub(crate) fn read(&self, entries: &[(u32, f64)]) -> Lane {
+        read(&self.vector, entries)
+    }
+
+    #[inline(always)]
+    pub(crate) fn residual(&self, residual: &Residual, still: &Still, omega: &Real) -> Real {
+        residual.run(&self.vector, still, omega)
+    }
+}
+
+impl Sum {
+    /// The sum; and if it is watched the size of what it begins with, and the sum of the sizes of all its terms.
+    #[inline(always)]
+    fn run<const WATCHED: bool>(
+        &self,
+        program: &LaneProgram,
+        at: &mut At,
+        registers: &[Lane],
+        still: &[f64],
+        omega: &Real,
+    ) -> (Lane, Real, Real) {
+        let [g, c] = [self.g, self.c].map(|register| Real::splat(still[register as usize]));
+        let mut sum = Lane { re: g, im: *omega * c };
+        let own = if WATCHED { sum.taxicab() } else { Real::ZERO };
+        let mut size = own;
+        for &(a, b) in &program.products[at.products..self.products as usize] {
+            let term = registers[a as usize] * registers[b as usize];
+            sum = sum - term;
+            if WATCHED {
+                size = size + term.taxicab();
             }
-            for &(_, entry) in entries.iter().filter(|entry| entry.0 as usize == col) {
-                left = left - Lane::real(entry);
-                size = size + Real::splat(entry.abs());
-            }
-            // The least size lets 0/0 be 0.
-            worst = worst.max(left.taxicab().over(size + Real::splat(f64::MIN_POSITIVE)));
         }
-        worst
+        for &(a, real) in &program.reals[at.reals..self.reals as usize] {
+            let term = registers[a as usize].scaled(still[real as usize]);
+            sum = sum - term;
+            if WATCHED {
+                size = size + term.taxicab();
+            }
+        }
+        for &(a, sign) in &program.units[at.units..self.units as usize] {
+            let term = registers[a as usize].scaled(sign);
+            sum = sum - term;
+            if WATCHED {
+                size = size + term.taxicab();
+            }
+        }
+        at.products = self.products as usize;
+        at.reals = self.reals as usize;
+        at.units = self.units as usize;
+        (sum, own, size)
+    }
+}
+
+/// Sum of weighted entries of a vector.
+#[inline(always)]
+pub(crate) fn read(vector: &[Lane], entries: &[(u32, f64)]) -> Lane {
+    match *entries {
+        [(at, 1.0)] => vector[at as usize],
+        [(a, 1.0), (b, -1.0)] => vector[a as usize] - vector[b as usize],
+        _ => entries.iter().fold(Lane::ZERO, |sum, &(at, weight)| sum + vector[at as usize].scaled(weight)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lanes::compile::{Content, compile};
+    use crate::layout::Pattern;
+    use crate::order::{Order, Step};
+    use crate::workspace::REFUSE;
+
+    /// [a 1; 1 1]·y = (1, 0) by pivots on the diagonal, all of it moving: whether it has grown, the residual, and y.
+    fn two_by_two(a: f64, symmetric: bool) -> (bool, f64, [f64; 2]) {
+        let pattern = Pattern::new(2, &[(0, 0), (0, 1), (1, 0), (1, 1)]);
+        let first = Step { row: 0, col: 0, right: vec![1], below: vec![1] };
+        let second = Step { row: 1, col: 1, right: vec![], below: vec![] };
+        let order = Order { steps: vec![first, second], still: 0, symmetric };
+        let program = compile(&pattern, &[Content::Parts { g: true, c: true }; 4], &order).unwrap();
+        let mut still = program.still.storage();
+        still.entries(&program.still).0.copy_from_slice(&[a, 1.0, 1.0, 1.0]);
+        assert!(still.run(&program.still));
+        let substitution = Substitution::adjoint(&program, &[(0, 1.0)], &[0, 1], true);
+        let residual = Residual::new(&program, &substitution);
+        let omega = Real::splat(1.0);
+        let mut tape = LaneTape::new(&program, substitution.length);
+        tape.factor(&program, &still, &omega, None);
+        tape.solve(&substitution, &still, &omega);
+        let y = [0, 1].map(|i| tape.read(&[(i, 1.0)]).at(3).re);
+        (tape.grown.any(), tape.residual(&residual, &still, &omega).0[3], y)
+    }
+
+    #[test]
+    fn growth_or_the_residual_tells_of_a_bad_pivot() {
+        for symmetric in [true, false] {
+            let (grown, residual, y) = two_by_two(2.0, symmetric);
+            // Without symmetry growth is not bounded by the diagonal, and the residual always decides.
+            assert_eq!((grown, y), (!symmetric, [1.0, -1.0]));
+            assert!(residual <= 1e-15, "{residual}");
+            // 1 + 1/a swallows the 1.
+            let (grown, residual, _) = two_by_two(1e-12, symmetric);
+            assert!(grown && residual > REFUSE, "{residual}");
+        }
     }
 }

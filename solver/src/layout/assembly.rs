@@ -1,9 +1,10 @@
 //! The product of the symbolic step: numbered unknowns, stamps, matrix pattern, elimination program.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use crate::error::{SolveError, SolveErrorKind, Unknown};
 use crate::handle::{Branch, Node};
+use crate::lanes::{self, Content, LaneProgram};
 use crate::layout::coupling::Groups;
 use crate::layout::current::{Current, Currents};
 use crate::layout::form::{Form, Forms};
@@ -11,7 +12,7 @@ use crate::layout::nets::{Loop, Loops, Nets};
 use crate::layout::numbering::{Numbering, Quantity, Spanning};
 use crate::layout::pattern::Pattern;
 use crate::layout::sample::{middle_rate, sample};
-use crate::order;
+use crate::order::{self, Order};
 use crate::stamp::Law;
 use crate::tape::Program;
 use crate::topology::Topology;
@@ -22,6 +23,16 @@ use crate::values::{Numbers, Values};
 pub(crate) struct Factor {
     pub(crate) left: Vec<(u32, f64)>,
     pub(crate) right: Vec<(u32, f64)>,
+}
+
+/// What each place of the matrix is made of.
+fn contents(stamps: &[(u32, f64, Law)], places: usize) -> Vec<Content> {
+    let mut contents = vec![Content::Constant(0.0); places];
+    for &(place, sign, law) in stamps {
+        let content = &mut contents[place as usize];
+        *content = content.with(sign, law);
+    }
+    contents
 }
 
 #[derive(Debug, Clone)]
@@ -47,8 +58,13 @@ pub(crate) struct Assembly {
     pub(crate) stamps: Vec<(u32, f64, Law)>,
     /// Places with a reactive part as (place, row, column).
     pub(crate) reactive: Vec<(u32, u32, u32)>,
-    /// `None` if no order exists (structurally singular).
-    pub(crate) program: Option<Arc<Program>>,
+    /// `None` if the matrix is structurally singular.
+    order: Option<Order>,
+    /// What the places of the matrix are made of.
+    contents: Vec<Content>,
+    /// Compiled when first asked for.
+    program: OnceLock<Option<Program>>,
+    lane_program: OnceLock<Option<Arc<LaneProgram>>>,
     /// Geometric middle of the network's rates, rad/s.
     pub(crate) middle: f64,
 }
@@ -88,12 +104,15 @@ impl Assembly {
         let voltages =
             numbering.unknowns.iter().filter(|unknown| matches!(unknown, Quantity::Voltage(_))).count();
         let samples = sample(&stamps, &places, numbers, dc, middle, voltages);
-        let mut constants = vec![Some(0.0); places.len()];
-        for &(place, sign, law) in &stamps {
-            let constant = &mut constants[place as usize];
-            *constant = constant.filter(|_| law == Law::One).map(|value| value + sign);
-        }
-        let program = order::analyse(&pattern, &samples, &constants).map(Arc::new);
+        let contents = contents(&stamps, places.len());
+        let reactive_places: Vec<bool> = contents.iter().map(|content| content.is_reactive()).collect();
+        let matrix = order::Matrix {
+            pattern: &pattern,
+            samples: &samples,
+            reactive: &reactive_places,
+            symmetric: numbering.is_symmetric(&forms),
+        };
+        let order = order::analyse(&matrix);
 
         let row = |current: Current| {
             if let Current::Unknown(row) = current { Some(row) } else { None }
@@ -129,9 +148,31 @@ impl Assembly {
             pattern,
             stamps,
             reactive,
-            program,
+            order,
+            contents,
+            program: OnceLock::new(),
+            lane_program: OnceLock::new(),
             middle,
         })
+    }
+
+    /// The elimination program; `None` if no order exists (structurally singular).
+    pub(crate) fn program(&self) -> Option<&Program> {
+        let compiled = self.program.get_or_init(|| {
+            let constants: Vec<Option<f64>> =
+                self.contents.iter().map(|content| content.constant()).collect();
+            self.order.as_ref().map(|order| order::compile(&self.pattern, &constants, &order.steps))
+        });
+        compiled.as_ref()
+    }
+
+    /// The elimination program for lanes, likewise.
+    pub(crate) fn lane_program(&self) -> Option<&Arc<LaneProgram>> {
+        let compiled = self.lane_program.get_or_init(|| {
+            let order = self.order.as_ref()?;
+            lanes::compile(&self.pattern, &self.contents, order).map(Arc::new)
+        });
+        compiled.as_ref()
     }
 
     /// Whether values belong to this circuit and to the structural class, and are physically possible.

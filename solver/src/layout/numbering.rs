@@ -223,6 +223,15 @@ impl<'a> Numbering<'a> {
         Ok((out.list, spanning))
     }
 
+    /// Whether the matrix is symmetric, whatever the values.
+    pub(super) fn is_symmetric(&self, forms: &Forms) -> bool {
+        let topology = self.topology;
+        let controlled = [topology.vcvs.len(), topology.vccs.len(), topology.ccvs.len(), topology.cccs.len()];
+        controlled.iter().all(|&count| count == 0)
+            && topology.op_amps.is_empty()
+            && forms.capacitors.iter().all(|&form| form != Form::Series)
+    }
+
     /// The unknown of a controlling current; `None` where that current is exactly zero.
     fn control(&self, element: Element, branch: Branch) -> Result<Option<u32>, SolveError> {
         match self.currents.of(branch) {

@@ -27,7 +27,8 @@ impl Slots {
     }
 }
 
-pub(super) fn compile(pattern: &Pattern, constants: &[Option<f64>], steps: &[Step]) -> Program {
+/// The program of an order; `constants` are the places of the matrix whose value never changes.
+pub(crate) fn compile(pattern: &Pattern, constants: &[Option<f64>], steps: &[Step]) -> Program {
     let n = pattern.n;
     let cells: usize = steps.iter().map(|step| 1 + step.right.len() + step.below.len()).sum();
     let updates = steps.iter().map(|step| step.right.len() * step.below.len()).sum();

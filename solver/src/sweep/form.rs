@@ -102,12 +102,12 @@ impl SweepPlan {
         // No frequency that anybody asks for should be a support itself.
         let candidates = candidates(low * 0.971_3, high * 1.013_7);
         let groups: Vec<Real> = candidates.chunks(LANES).map(Real::of).collect();
-        if response.max(noise) > MOST_SUPPORTS || !(low > 0.0 && high < f64::MAX / 1e10) {
+        if !storage.served || response.max(noise) > MOST_SUPPORTS || !(low > 0.0 && high < f64::MAX / 1e10) {
             return Ok(None);
         }
         // The middle of the band sets the scale of the pivots.
-        storage.support(inner, lanes, &groups[groups.len() / 2], &vec![1.0; lanes.plan.pivots.len()]);
-        let scale = storage.tape.scales(&lanes.plan);
+        storage.support(inner, lanes, &groups[groups.len() / 2], &vec![1.0; lanes.program.moving().len()]);
+        let scale = storage.tape.scales(&lanes.program);
         let (mut determinants, mut noises) = (Vec::with_capacity(CANDIDATES), Vec::with_capacity(CANDIDATES));
         for omega in &groups {
             storage.support(inner, lanes, omega, &scale);
@@ -181,10 +181,10 @@ impl SweepWorkspace {
         let form = &*form.0;
         let plan = Arc::clone(&self.plan.0);
         let (Some(lanes), Some(storage)) = (&plan.lanes, &mut self.lanes) else { return false };
-        if !Arc::ptr_eq(&plan, &form.plan.0) || self.values.is_none() {
+        self.fitted.identity = 0;
+        if !Arc::ptr_eq(&plan, &form.plan.0) || self.values.is_none() || !storage.served {
             return false;
         }
-        self.fitted.identity = 0;
         let sources = lanes.reads.len();
         let Fitted { polynomials, noise, determinants, transfers, noises, .. } = &mut self.fitted;
         determinants.clear();

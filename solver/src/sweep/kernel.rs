@@ -2,8 +2,7 @@
 
 use multiversion::multiversion;
 
-use crate::lanes::{LANES, Lane, LaneTape, Real, Registers};
-use crate::layout::Assembly;
+use crate::lanes::{LANES, Lane, LaneTape, Real, Registers, Still, read};
 use crate::point::SweepPoint;
 use crate::sweep::form::{Fitted, Nodes, SweepNodes};
 use crate::sweep::{AGREE, Lanes};
@@ -12,10 +11,7 @@ use crate::workspace::REFINE;
 #[derive(Debug)]
 pub(super) struct Group<'a> {
     pub(super) lanes: &'a Lanes,
-    pub(super) assembly: &'a Assembly,
-    /// Matrix entries without and with their jω.
-    pub(super) g: &'a [f64],
-    pub(super) c: &'a [f64],
+    pub(super) still: &'a Still,
     pub(super) densities: &'a [f64],
     pub(super) swings: &'a [f64],
     pub(super) omega: &'a Real,
@@ -31,7 +27,7 @@ pub(super) struct GroupAnswers {
     pub(super) transfers: Vec<Lane>,
     pub(super) unsound: Real,
     pub(super) determinant: Lane,
-    /// Backward error of the adjoint solve.
+    /// Backward error of the adjoint solve, where growth does not bound it.
     residual: Real,
     /// How far the forward solve is from it.
     apart: Real,
@@ -73,35 +69,24 @@ pub(super) struct Scratch<'a> {
     pub(super) x: &'a mut [Lane],
 }
 
-/// Sum of weighted entries of x.
-#[inline(always)]
-fn read(x: &[Lane], columns: &[(u32, f64)]) -> Lane {
-    match *columns {
-        [(col, 1.0)] => x[col as usize],
-        [(a, 1.0), (b, -1.0)] => x[a as usize] - x[b as usize],
-        _ => columns.iter().fold(Lane::ZERO, |sum, &(col, weight)| sum + x[col as usize].scaled(weight)),
-    }
-}
-
 impl Group<'_> {
     #[inline(always)]
     fn solve(&self, scratch: Scratch<'_>, out: &mut GroupAnswers) {
         let Scratch { tape, x } = scratch;
-        let Group { lanes, assembly, g, c, omega, .. } = *self;
-        let n = lanes.program.n;
-        tape.factor(&lanes.plan, &lanes.program, g, c, omega);
-        tape.solve(&lanes.adjoint);
+        let Group { lanes, still, omega, .. } = *self;
+        tape.factor(&lanes.program, still, omega, self.determinant);
+        tape.solve(&lanes.adjoint, still, omega);
         if self.determinant.is_none() {
-            lanes.forward.run(&tape.values, &tape.inverse, x);
+            tape.solve_into(&lanes.forward, still, omega, x);
         }
         let (mut response, mut size) = (Lane::ZERO, Real::ZERO);
         for ((rows, amplitude), transfer) in lanes.reads.iter().zip(&mut out.transfers) {
-            *transfer = read(&tape.vector[n..], rows);
+            *transfer = tape.read(rows);
             let part = transfer.scaled(*amplitude);
             response = response + part;
             size = size + part.taxicab();
         }
-        let (x, y) = (&x[n..], &tape.vector[n..]);
+        let (x, y) = (&*x, &tape.vector[..]);
         let mut noise = Real::ZERO;
         for (hiss, &density) in lanes.hiss.iter().zip(self.densities) {
             let amplitude = read(y, &hiss.rows);
@@ -111,8 +96,8 @@ impl Group<'_> {
         out.noise = noise;
         out.response = response;
         out.unsound = tape.unsound;
-        if let Some(scale) = self.determinant {
-            out.determinant = tape.determinant(&lanes.plan, scale);
+        out.determinant = tape.determinant;
+        if self.determinant.is_some() {
             return;
         }
         // The least size lets 0/0 be 0.
@@ -125,7 +110,10 @@ impl Group<'_> {
             sum = sum + product.scaled(coefficient);
         }
         out.slope = Lane { re: *omega * sum.im, im: Real::ZERO - *omega * sum.re };
-        out.residual = tape.residual(assembly, &lanes.entries, g, c, omega);
+        out.residual = Real::ZERO;
+        if tape.grown.any() {
+            out.residual = tape.residual(&lanes.residual, still, omega).where_marked(tape.grown, 0.0);
+        }
     }
 }
 

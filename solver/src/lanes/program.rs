@@ -1,0 +1,128 @@
+//! An elimination as it runs in lanes.
+//!
+//! It has two stages. What is the same at every frequency is done once for a set of values (`still`); what is left, the *moving*
+//! unknowns, is eliminated in lanes. Where the matrix is symmetric so is what is left, and one half of it is computed.
+
+use crate::lanes::Entries;
+use crate::lanes::still;
+
+/// Factor of a row or a column.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Term {
+    /// +1 or −1.
+    Unit(f64),
+    /// The real number in a still register.
+    Real(u32),
+    /// g + jω·c.
+    Linear { g: u32, c: u32 },
+    /// What is in a lane register.
+    Lane(u32),
+}
+
+/// A sum of terms on lane registers: it stays in the processor's registers until it is done. The ends are those of its parts of the lists.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Sum {
+    /// It begins with g + jω·c.
+    pub(crate) g: u32,
+    pub(crate) c: u32,
+    pub(crate) products: u32,
+    pub(crate) reals: u32,
+    pub(crate) units: u32,
+}
+
+/// One operation on lane registers.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Op {
+    /// target = 1/sum, the inverse of a pivot.
+    Pivot { target: u32, sum: Sum },
+    /// target = sum, over = sum·inverse.
+    Entry { target: u32, over: u32, inverse: u32, sum: Sum },
+    /// target = inverse·real.
+    Over { target: u32, inverse: u32, real: u32 },
+}
+
+/// Where the inverse of a pivot stands.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Inverse {
+    Constant(f64),
+    Real(u32),
+    Lane(u32),
+}
+
+/// A pivot in the substitutions.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Pivot {
+    pub(crate) inverse: Inverse,
+    /// Ranges of [`LaneProgram::right`] and [`LaneProgram::below`].
+    pub(crate) right: (u32, u32),
+    pub(crate) below: (u32, u32),
+}
+
+/// An entry of the matrix of the moving unknowns.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Entry {
+    pub(crate) row: u32,
+    pub(crate) col: u32,
+    /// Without jω: a unit or a real number.
+    pub(crate) g: Option<Term>,
+    /// Register of what is multiplied by jω.
+    pub(crate) c: Option<u32>,
+}
+
+/// A compiled elimination. Rows and columns are numbered by their pivots.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct LaneProgram {
+    pub(crate) n: usize,
+    /// Pivots of the first stage: those before are still, those from here on move.
+    pub(crate) first_moving: usize,
+    /// What is below a moving pivot is what is right of it, over the pivot; `below` is empty.
+    pub(crate) symmetric: bool,
+    pub(crate) still: still::Program,
+    pub(crate) ops: Vec<Op>,
+    /// Lane times lane, to be subtracted.
+    pub(crate) products: Vec<(u32, u32)>,
+    /// Lane times still register, to be subtracted.
+    pub(crate) reals: Vec<(u32, u32)>,
+    /// Lane times ±1, to be subtracted.
+    pub(crate) units: Vec<(u32, f64)>,
+    pub(crate) registers: usize,
+    pub(crate) pivots: Vec<Pivot>,
+    /// Rest of the pivot rows, with their columns.
+    pub(crate) right: Vec<(Term, u32)>,
+    /// Rest of the pivot columns over the pivot, with their rows.
+    pub(crate) below: Vec<(Term, u32)>,
+    /// Before they are eliminated, by column.
+    pub(crate) entries: Vec<Entry>,
+    pub(crate) pivot_of_row: Vec<u32>,
+    pub(crate) pivot_of_col: Vec<u32>,
+}
+
+impl LaneProgram {
+    /// Entries by row of the matrix, by pivot.
+    pub(crate) fn rows(&self, entries: &[(u32, f64)]) -> Entries {
+        entries.iter().map(|&(row, weight)| (self.pivot_of_row[row as usize], weight)).collect()
+    }
+
+    /// Entries by column of the matrix, by pivot.
+    pub(crate) fn columns(&self, entries: &[(u32, f64)]) -> Entries {
+        entries.iter().map(|&(col, weight)| (self.pivot_of_col[col as usize], weight)).collect()
+    }
+
+    pub(crate) fn right(&self, pivot: &Pivot) -> &[(Term, u32)] {
+        &self.right[pivot.right.0 as usize..pivot.right.1 as usize]
+    }
+
+    pub(crate) fn below(&self, pivot: &Pivot) -> &[(Term, u32)] {
+        &self.below[pivot.below.0 as usize..pivot.below.1 as usize]
+    }
+
+    /// Multiplications at each frequency, besides inverses.
+    pub(crate) fn operations(&self) -> usize {
+        let over = self.ops.iter().filter(|op| !matches!(op, Op::Pivot { .. })).count();
+        self.products.len() + self.reals.len() + over
+    }
+
+    pub(crate) fn moving(&self) -> std::ops::Range<usize> {
+        self.first_moving..self.n
+    }
+}
