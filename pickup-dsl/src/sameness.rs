@@ -8,7 +8,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use solver::{Identity, Output, Reading, Relation, SolveError, Source, Terminal};
+use solver::{
+    Identity, Node, Output, Reading, Relation, SolveError, Source, Terminal, TerminalComparison, Terminals,
+    Values,
+};
 
 use crate::harness::Harness;
 use crate::network::{Knobs, Loads, Network, Setting, generic_knob};
@@ -169,30 +172,85 @@ impl<'a> Sameness<'a> {
         let throws = [position.throws.clone(), self.throws_of_second(&position.throws)];
         let readings: &[Reading] =
             if self.same_elements { &[Reading::Exact, Reading::ByName] } else { &[Reading::Exact] };
-        self.verdict(&throws, readings, false)
+        self.verdict(&throws, readings)
     }
 
-    /// Compares the first harness with its switches at `first` with the second at `second`, each in order of its own
-    /// [`Harness::switches`], where each part's value is multiplied by a factor of its own and contacts are alike. With one harness on both
-    /// sides: whether two of its positions are twins.
+    /// Positions of the first harness, given by the throws of its switches in order of [`Harness::switches`], in groups between which
+    /// nothing differs, where each part's value is multiplied by a factor of its own and contacts are alike: its twins. Groups of one are
+    /// left out. What leaves something open is no difference.
     ///
     /// # Errors
     /// Whatever makes one of the networks impossible.
-    pub fn compare_throws(&self, first: &[usize], second: &[usize]) -> Result<Verdict, SolveError> {
-        self.verdict(&[first.to_vec(), second.to_vec()], &[Reading::Exact], true)
+    pub fn twins(&self, throws: &[&[usize]]) -> Result<Vec<Vec<usize>>, SolveError> {
+        let mut rounds = Vec::new();
+        for knobs in [Turned::Between, Turned::Ten, Turned::Zero] {
+            for outlet in 0..self.first.network.outlets.len() {
+                rounds.push(self.round(throws, knobs, outlet)?);
+            }
+        }
+        let differ = |a: usize, b: usize| {
+            let relations = rounds.iter().flatten().flat_map(|terminals| {
+                let TerminalComparison { transfers, impedance, .. } = terminals.compare(a, b);
+                transfers.into_iter().chain([impedance])
+            });
+            let first = { relations }.find(|&relation| relation != Relation::Same);
+            first.is_some_and(|relation| relation != Relation::Undetermined)
+        };
+        let mut groups: Vec<Vec<usize>> = Vec::new();
+        for item in 0..throws.len() {
+            match groups.iter_mut().find(|group| !differ(group[0], item)) {
+                Some(group) => group.push(item),
+                None => groups.push(vec![item]),
+            }
+        }
+        groups.retain(|group| group.len() > 1);
+        Ok(groups)
     }
 
-    fn verdict(
+    /// What is compared of all these positions at once: what is heard, and what the meter reads. What is plugged in is the same in all of
+    /// them, so the impedance at the only jack is the same with it if and only if it is without.
+    fn round(
         &self,
-        throws: &[Vec<usize>; 2],
-        readings: &[Reading],
-        generic: bool,
-    ) -> Result<Verdict, SolveError> {
+        throws: &[&[usize]],
+        turned: Turned,
+        outlet: usize,
+    ) -> Result<Vec<Terminals>, SolveError> {
+        let Side { harness, network } = self.first;
+        let knobs = knobs(harness, turned);
+        let values = |loads: Loads| -> Vec<Values> {
+            let setting = |throws| Setting { generic: true, ..Setting::new(throws, &knobs, loads) };
+            throws.iter().map(|throws| network.values(harness, &setting(throws))).collect()
+        };
+        let (plugged, bare) = (values(Loads::Plugged), values(Loads::Bare));
+        let nodes = &network.outlets[outlet];
+        let ask = |identity: Identity, values: &[Values], sources: &[Source], hot: Node| {
+            let terminals: Vec<Terminal<'_>> = values
+                .iter()
+                .map(|values| Terminal {
+                    circuit: &network.circuit,
+                    values,
+                    sources,
+                    output: Output::Voltage(hot, network.ground),
+                    port: (nodes.jack, network.ground),
+                })
+                .collect();
+            identity.terminals(&terminals)
+        };
+        let identity = Identity::new(Reading::Exact);
+        let mut asked = vec![ask(identity, &plugged, &self.sources[0], nodes.amp)?];
+        if network.outlets.len() > 1 {
+            asked.push(ask(identity, &bare, &[], nodes.jack)?);
+        }
+        asked.push(ask(identity.at_dc(), &bare, &[], nodes.jack)?);
+        Ok(asked)
+    }
+
+    fn verdict(&self, throws: &[Vec<usize>; 2], readings: &[Reading]) -> Result<Verdict, SolveError> {
         let mut error = 0.0;
         for &reading in readings {
             for knobs in [Turned::Between, Turned::Ten, Turned::Zero] {
                 for outlet in 0..self.first.network.outlets.len() {
-                    match self.at(throws, knobs, outlet, reading, generic)? {
+                    match self.at(throws, knobs, outlet, reading)? {
                         Found::Same(bound) => error += bound,
                         Found::Undecided => return Ok(Verdict::Undecided),
                         Found::Different(figure) => {
@@ -207,7 +265,7 @@ impl<'a> Sameness<'a> {
                 }
             }
         }
-        Ok(Verdict::Same { error, any_values: generic || self.same_elements })
+        Ok(Verdict::Same { error, any_values: self.same_elements })
     }
 
     /// Lugs, of those that both files have, that are joined in one file only. Empty if the wiring is joint by joint the same.
@@ -247,13 +305,12 @@ impl<'a> Sameness<'a> {
         turned: Turned,
         outlet: usize,
         reading: Reading,
-        generic: bool,
     ) -> Result<Found, SolveError> {
         let sides = [self.first, self.second];
         let knobs = sides.map(|side| knobs(side.harness, turned));
         let values = |loads: Loads| {
             [0, 1].map(|i: usize| {
-                let setting = Setting { generic, ..Setting::new(&throws[i], &knobs[i], loads) };
+                let setting = Setting::new(&throws[i], &knobs[i], loads);
                 sides[i].network.values(sides[i].harness, &setting)
             })
         };

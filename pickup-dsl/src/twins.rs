@@ -8,7 +8,7 @@ use solver::{Hertz, Impedance, Layout, Outcome, Output, Point, Source};
 use crate::harness::Harness;
 use crate::network::{Knobs, Loads, Network, OutletNodes, Setting, Skeleton, generic_knob, reaching};
 use crate::positions::Position;
-use crate::sameness::{Sameness, Side, Verdict};
+use crate::sameness::{Sameness, Side};
 
 /// Where transfers and port impedances are compared, Hz: below, at and above where guitars resonate, with no common divisor.
 const FREQUENCIES: [f64; 3] = [97.0, 1013.0, 6007.0];
@@ -27,15 +27,17 @@ const GENERIC: usize = 2;
 /// equal by its wiring, or proven equal in finite fields as two files are ([`crate::sameness`]).
 #[must_use]
 pub fn twins(harness: &Harness, network: &Network, positions: &[Position]) -> Vec<Vec<usize>> {
-    among(harness, network, positions, vec![(0..positions.len()).collect()])
+    among(harness, network, positions, vec![(0..positions.len()).collect()], |_| true)
 }
 
-/// The same where only positions of one group of `candidates` may be twins.
+/// The same where only positions of one group of `candidates` may be twins. What the numbers leave is proven where `asked` says so; the
+/// others may be twins.
 pub(crate) fn among(
     harness: &Harness,
     network: &Network,
     positions: &[Position],
     candidates: Vec<Vec<usize>>,
+    asked: impl Fn(&[usize]) -> bool,
 ) -> Vec<Vec<usize>> {
     let bench = Bench::new(harness, network);
     let mut twins: Vec<Vec<usize>> = candidates
@@ -48,7 +50,9 @@ pub(crate) fn among(
             let sounding = |index: usize| bench.sounding(&positions[index].throws, GENERIC);
             let rest = |index: usize| bench.the_rest(&positions[index].throws);
             let alike = groups(firsts, sounding).into_iter().flat_map(|group| groups(group, rest));
-            let mut alike: Vec<Vec<usize>> = alike.flat_map(|group| bench.proven(group, positions)).collect();
+            let proven =
+                |group: Vec<usize>| if asked(&group) { bench.proven(group, positions) } else { vec![group] };
+            let mut alike: Vec<Vec<usize>> = alike.flat_map(proven).collect();
             for class in classes {
                 match alike.iter_mut().find(|group| group.contains(&class[0])) {
                     Some(group) => group.extend(&class[1..]),
@@ -151,21 +155,13 @@ impl<'a> Bench<'a> {
     /// A group of equal readings in groups that are proven the same; groups of one are left out.
     fn proven(&self, group: Vec<usize>, positions: &[Position]) -> Vec<Vec<usize>> {
         let side = Side { harness: self.harness, network: self.network };
-        let Ok(both) = Sameness::of(side, side) else { return vec![group] };
-        let mut found: Vec<Vec<usize>> = Vec::new();
-        for item in group {
-            let same = |known: &&mut Vec<usize>| {
-                let [a, b] = [known[0], item].map(|index| &positions[index].throws);
-                // What leaves something open is as good as its numbers.
-                !matches!(both.compare_throws(a, b), Ok(Verdict::Different { .. }))
-            };
-            match found.iter_mut().find(same) {
-                Some(known) => known.push(item),
-                None => found.push(vec![item]),
+        let throws: Vec<&[usize]> = group.iter().map(|&item| &positions[item].throws[..]).collect();
+        match Sameness::of(side, side).ok().and_then(|both| both.twins(&throws).ok()) {
+            Some(groups) => {
+                groups.into_iter().map(|same| same.into_iter().map(|i| group[i]).collect()).collect()
             }
+            None => vec![group],
         }
-        found.retain(|known| known.len() > 1);
-        found
     }
 
     fn setting<'s>(&'s self, throws: &'s [usize], knobs: usize, loads: Loads) -> Setting<'s> {

@@ -18,7 +18,7 @@ use crate::values::Values;
 
 use elimination::eliminate;
 use equations::{Drive, Equations, Look};
-use exact::{Exact, Roots};
+use exact::{Exact, KnownRoots, Roots};
 use field::{Field, Random, Z};
 use number::Numbering;
 
@@ -123,6 +123,32 @@ pub struct TerminalComparison {
     pub impedance: Relation,
     /// Bound on the probability that any of them is wrong, over the choice of the seed.
     pub error: f64,
+}
+
+/// Many networks at their terminals, to be compared with each other: see [`Identity::terminals`].
+#[derive(Debug, Clone)]
+pub struct Terminals {
+    sources: usize,
+    /// By trial, then by network.
+    trials: Vec<Vec<Answered>>,
+    error: f64,
+}
+
+impl Terminals {
+    /// How two of them compare. Panics if there is no such network.
+    pub fn compare(&self, a: usize, b: usize) -> TerminalComparison {
+        let of = |look: usize, drive: usize, ports: bool| {
+            one_relation(self.trials.iter().map(|trial| {
+                let [one, other] = [a, b].map(|network: usize| trial[network].found[look][drive]);
+                relation(one, other, ports, trial[a].field)
+            }))
+        };
+        TerminalComparison {
+            transfers: (0..self.sources).map(|source| of(0, source, false)).collect(),
+            impedance: of(1, self.sources, true),
+            error: self.error,
+        }
+    }
 }
 
 /// Asks what is exactly zero, and which responses are exactly the same: decided, with the probability of an error stated, not read off a
@@ -279,36 +305,39 @@ impl Identity {
         a: Terminal<'_>,
         b: Terminal<'_>,
     ) -> Result<TerminalComparison, SolveError> {
-        assert_eq!(a.sources.len(), b.sources.len(), "sources are compared one by one");
-        let questions = [Question::terminal(a)?, Question::terminal(b)?];
-        let (trials, error) = self.run(&questions);
-        let of = |look: usize, drive: usize, ports: bool| {
-            one_relation(trials.iter().map(|trial| {
-                let [a, b] = [0, 1].map(|network: usize| trial[network].found[look][drive]);
-                relation(a, b, ports, trial[0].field)
-            }))
-        };
-        let count = a.sources.len();
-        Ok(TerminalComparison {
-            transfers: (0..count).map(|source| of(0, source, false)).collect(),
-            impedance: of(1, count, true),
-            error,
-        })
+        Ok(self.terminals(&[a, b])?.compare(0, 1))
     }
 
-    /// Runs the trials, and keeps those of the highest rank; with the bound on the error.
+    /// The same for any pairs of many terminals, from one elimination of each network a trial.
+    ///
+    /// # Errors
+    /// As [`Identity::is_null`]. Panics if one has more sources listed than another.
+    pub fn terminals(&self, terminals: &[Terminal<'_>]) -> Result<Terminals, SolveError> {
+        let sources = terminals.first().map_or(0, |first| first.sources.len());
+        assert!(terminals.iter().all(|one| one.sources.len() == sources), "sources are compared one by one");
+        let questions: Vec<Question<'_>> =
+            terminals.iter().map(|&one| Question::terminal(one)).collect::<Result<_, _>>()?;
+        let (trials, error) = self.run(&questions);
+        Ok(Terminals { sources, trials, error })
+    }
+
+    /// Runs the trials, and keeps those of the highest rank; with the bound on the error of a network, or of a comparison of two.
     fn run(&self, questions: &[Question<'_>]) -> (Vec<Vec<Answered>>, f64) {
         let mut random = Random::new(self.seed ^ 0x5851_f42d_4c95_7f2d);
+        let mut known = KnownRoots::default();
         let roots: Vec<Roots> = questions
             .iter()
             .map(|question| match self.reading {
-                Reading::Exact => Roots::new(question.topology, &question.values.numbers),
+                Reading::Exact => Roots::new(question.topology, &question.values.numbers, &mut known),
                 Reading::Alike | Reading::ByName => Roots::default(),
             })
             .collect();
-        let one: f64 =
-            questions.iter().zip(&roots).map(|(question, roots)| self.bound(question, roots)).sum();
-        let one = one.min(1.0);
+        // No more than two networks are compared with each other.
+        let bounds = questions.iter().zip(&roots).map(|(question, roots)| self.bound(question, roots));
+        let (worst, next) = bounds.fold((0.0_f64, 0.0_f64), |(worst, next), bound| {
+            if bound > worst { (bound, worst) } else { (worst, next.max(bound)) }
+        });
+        let one = (worst + next).min(1.0);
         let trials = TRIALS.clone().find(|&trials| one.powi(trials) <= SURE).unwrap_or(*TRIALS.end());
         let mut all: Vec<(usize, Vec<Answered>)> = Vec::new();
         for _ in 0..trials {
@@ -318,7 +347,7 @@ impl Identity {
             let mut rank = 0;
             let answered = questions.iter().zip(&roots).map(|(question, roots)| {
                 let numbers = numbering.map(question.topology, &question.values.numbers, roots);
-                let equations = Equations::new(question.topology, &numbers, field, s);
+                let equations = Equations::new(question.topology, &numbers, &question.looks, field, s);
                 let trial = eliminate(equations, &question.drives, &question.looks, field);
                 rank += trial.rank;
                 Answered { field, found: trial.found }
@@ -337,7 +366,7 @@ impl Identity {
     /// which each is a polynomial that vanishes by accident.
     fn bound(&self, question: &Question<'_>, roots: &Roots) -> f64 {
         const EVENTS: f64 = 4.0;
-        let rows = Equations::size(question.topology) as f64 + 1.0;
+        let rows = Equations::size(question.topology, &question.looks) as f64 + 1.0;
         // A row has terms like s·k·√La·√Lb; a comparison multiplies two determinants.
         let degree = 2.0 * 4.0 * rows;
         let bits_of_row = match self.reading {
@@ -356,6 +385,7 @@ impl Identity {
 }
 
 /// One network's results in one trial.
+#[derive(Debug, Clone)]
 struct Answered {
     field: Field,
     found: Vec<Vec<Found>>,

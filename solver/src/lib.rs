@@ -183,13 +183,13 @@
 //! # Long sweeps
 //!
 //! [`Layout::sweep`] prepares one response, with its slope and the noise at its output, for any number of frequencies, eight at once: what
-//! [`Point::sweep_point`] gives at one, checked as strictly. [`SweepPlan::form`] prepares its rational form, for many sets of values near
+//! [`Point::sweep_point`] gives at one, checked too. [`SweepPlan::form`] prepares its rational form, for many sets of values near
 //! each other. What each costs is counted by `benches/instructions`.
 //!
 //! # Trust
 //!
-//! The elimination order is static; every solution is checked by its componentwise backward error ([`Point::residual`]), refined where
-//! that is above 1e-13, and where a pivot is what cancellation left, or the error stays above 1e-11, the frequency is solved again by an LU
+//! The elimination order is static; every solution at a [`Point`] is checked by its componentwise backward error ([`Point::residual`]), refined where
+//! that is above 1e-13 (in lanes growth of the factors may assure it instead), and where a pivot is what cancellation left, or the error stays above 1e-11, the frequency is solved again by an LU
 //! that pivots and decides rank (dense with complete pivoting up to 400 unknowns, sparse with threshold pivoting above). What a singular
 //! network still determines is answered; what it leaves free is [`Outcome::Undetermined`] or an error that names the free unknowns. Nothing
 //! is ever NaN. [`Point::bounded`] gives an answer with a bound on its error, which knows the condition of that answer. Transcendental
@@ -242,6 +242,7 @@ pub use handle::{
 };
 pub use identity::{
     Answer, Comparison, Finding, Identity, Reading, Relation, Subject, Terminal, TerminalComparison,
+    Terminals,
 };
 pub use layout::Layout;
 pub use modes::{ModalForm, Modes};

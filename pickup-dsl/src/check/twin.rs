@@ -16,14 +16,25 @@ const TOLD: &str = "nothing at the jack tells them apart, at any knob setting";
 
 /// One warning for each switch that changes nothing, and one for all other groups; groups of silent positions are left out.
 pub(super) fn twin_positions(bench: &Bench<'_>) -> Vec<Diagnostic> {
-    let groups = among(bench.harness, bench.network, bench.positions, alike(bench.figures));
     let heard = |group: &[usize]| {
         let outlets = |i: usize| &bench.figures[i].outlets;
         group.iter().all(|&i| outlets(i).iter().any(|o| o.level.powers.is_ok()))
     };
+    let among = |asked: &dyn Fn(&[usize]) -> bool| {
+        among(bench.harness, bench.network, bench.positions, alike(bench.figures), asked)
+    };
     let switches: Vec<PartId> = bench.harness.switches().map(|(part, _)| part).collect();
-    let idle: Vec<usize> =
-        (0..switches.len()).filter(|&s| changes_nothing(bench, &groups, s, &heard)).collect();
+    let idle = |groups: &[Vec<usize>]| -> Vec<usize> {
+        (0..switches.len()).filter(|&s| changes_nothing(bench, groups, s, &heard)).collect()
+    };
+    // Silent positions are not told as twins. Only a switch that changes nothing at all asks whether they are.
+    let mut groups = among(&heard);
+    let mut idle_switches = idle(&groups);
+    if !idle_switches.is_empty() {
+        groups = among(&|_| true);
+        idle_switches = idle(&groups);
+    }
+    let idle = idle_switches;
     let mut found: Vec<Diagnostic> = idle
         .iter()
         .filter(|&&s| !bench.held_everywhere(Code::Twins, &[(switches[s], "")]))

@@ -1,5 +1,6 @@
-//! The nodal equations with a current for each branch, in the field. They owe nothing to the layout: contacts, zeros and infinities are
-//! equations like the others, and every node but the ground has a voltage.
+//! The nodal equations with a current for each branch, in the field. They owe nothing to the layout: zeros and infinities are equations
+//! like the others, and every node but the ground has a voltage. Contacts are equations too where their currents are spoken of; elsewhere
+//! a closed one makes its nodes one, which is what its equation says.
 
 use crate::handle::{Branch, Source};
 use crate::identity::field::{Field, Z};
@@ -73,29 +74,68 @@ impl Starts {
 /// Square system: rows as (column, value), ascending by column, no zeros.
 pub(super) struct Equations<'a> {
     topology: &'a Topology,
+    /// Row and column of the voltage of each node.
+    voltages: Vec<Option<usize>>,
+    /// Whether contacts have equations.
+    contacts: bool,
     starts: Starts,
     field: Field,
     pub(super) rows: Vec<Vec<(u32, Z)>>,
 }
 
-fn voltage(node: u32) -> Option<usize> {
-    (node as usize).checked_sub(1)
+/// Whether the current of a contact is asked for, or controls something.
+fn speaks_of_contacts(topology: &Topology, looks: &[Look]) -> bool {
+    let contact = |branch: Branch| matches!(branch, Branch::Contact(_));
+    looks.iter().any(|look| matches!(look, Look::Current(branch) if contact(*branch)))
+        || topology.ccvs.iter().any(|e| contact(e.control))
+        || topology.cccs.iter().any(|e| contact(e.control))
+}
+
+/// Row and column of the voltage of each node; nodes that `closed` contacts join have one.
+fn voltages(topology: &Topology, closed: impl Fn(usize) -> bool) -> Vec<Option<usize>> {
+    fn root(parents: &[usize], mut node: usize) -> usize {
+        while parents[node] != node {
+            node = parents[node];
+        }
+        node
+    }
+    let mut parents: Vec<usize> = (0..topology.nodes.len()).collect();
+    for (_, e) in topology.contacts.iter().enumerate().filter(|&(i, _)| closed(i)) {
+        let [a, b] = [e.a, e.b].map(|node| root(&parents, node as usize));
+        parents[a.max(b)] = a.min(b);
+    }
+    (0..parents.len()).map(|node| root(&parents, node).checked_sub(1)).collect()
 }
 
 impl<'a> Equations<'a> {
-    /// Number of unknowns.
-    pub(super) fn size(topology: &Topology) -> usize {
-        Starts::new(topology).end
+    /// Number of equations that say anything.
+    pub(super) fn size(topology: &Topology, looks: &[Look]) -> usize {
+        let idle = if speaks_of_contacts(topology, looks) { 0 } else { topology.contacts.len() };
+        Starts::new(topology).end - idle
     }
 
-    pub(super) fn new(topology: &'a Topology, numbers: &Mapped, field: Field, s: Z) -> Equations<'a> {
+    /// The system that is to answer the looks.
+    pub(super) fn new(
+        topology: &'a Topology,
+        numbers: &Mapped,
+        looks: &[Look],
+        field: Field,
+        s: Z,
+    ) -> Equations<'a> {
         let starts = Starts::new(topology);
-        let mut equations = Equations { topology, starts, field, rows: vec![Vec::new(); starts.end] };
+        let contacts = speaks_of_contacts(topology, looks);
+        let voltages = voltages(topology, |i| !contacts && numbers.closed[i]);
+        let rows = vec![Vec::new(); starts.end];
+        let mut equations = Equations { topology, voltages, contacts, starts, field, rows };
         equations.passive(numbers, s);
         equations.active(numbers);
         let rows = std::mem::take(&mut equations.rows);
         equations.rows = rows.into_iter().map(|row| gathered(row, field)).collect();
         equations
+    }
+
+    fn voltage(&self, node: u32) -> Option<usize> {
+        self.voltages[node as usize]
     }
 
     fn add(&mut self, row: Option<usize>, col: Option<usize>, value: Z) {
@@ -106,14 +146,14 @@ impl<'a> Equations<'a> {
 
     /// The current of unknown `col`, times a factor, leaves `a` and enters `b`.
     fn flow(&mut self, a: u32, b: u32, col: usize, factor: Z) {
-        self.add(voltage(a), Some(col), factor);
-        self.add(voltage(b), Some(col), self.field.neg(factor));
+        self.add(self.voltage(a), Some(col), factor);
+        self.add(self.voltage(b), Some(col), self.field.neg(factor));
     }
 
     /// The voltage from `a` to `b`, times a factor, in a row.
     fn across(&mut self, row: Option<usize>, a: u32, b: u32, factor: Z) {
-        self.add(row, voltage(a), factor);
-        self.add(row, voltage(b), self.field.neg(factor));
+        self.add(row, self.voltage(a), factor);
+        self.add(row, self.voltage(b), self.field.neg(factor));
     }
 
     fn passive(&mut self, numbers: &Mapped, s: Z) {
@@ -148,7 +188,8 @@ impl<'a> Equations<'a> {
             self.add(a, b, value);
             self.add(b, a, value);
         }
-        for (i, e) in topology.contacts.iter().enumerate() {
+        let with_equations = if self.contacts { &topology.contacts[..] } else { &[] };
+        for (i, e) in with_equations.iter().enumerate() {
             let own = starts.contacts + i;
             self.flow(e.a, e.b, own, one);
             if numbers.closed[i] {
@@ -175,8 +216,8 @@ impl<'a> Equations<'a> {
         }
         for (i, e) in topology.vccs.iter().enumerate() {
             let gain = numbers.vccs[i];
-            self.across(voltage(e.a), e.c, e.d, gain);
-            self.across(voltage(e.b), e.c, e.d, field.neg(gain));
+            self.across(self.voltage(e.a), e.c, e.d, gain);
+            self.across(self.voltage(e.b), e.c, e.d, field.neg(gain));
         }
         for (i, e) in topology.ccvs.iter().enumerate() {
             let own = starts.ccvs + i;
@@ -205,7 +246,7 @@ impl<'a> Equations<'a> {
     pub(super) fn drive(&self, drive: Drive) -> Vec<(usize, Z)> {
         let (one, field) = (self.field.one(), self.field);
         let inject = |into: u32, from: u32| {
-            let ends = [(voltage(into), one), (voltage(from), field.neg(one))];
+            let ends = [(self.voltage(into), one), (self.voltage(from), field.neg(one))];
             ends.into_iter().filter_map(|(row, factor)| row.map(|row| (row, factor))).collect()
         };
         match drive {
@@ -223,7 +264,7 @@ impl<'a> Equations<'a> {
         let (one, field) = (self.field.one(), self.field);
         let row = match look {
             Look::Voltage(a, b) => {
-                let ends = [(voltage(a), one), (voltage(b), field.neg(one))];
+                let ends = [(self.voltage(a), one), (self.voltage(b), field.neg(one))];
                 ends.into_iter().filter_map(|(col, factor)| col.map(|col| (col as u32, factor))).collect()
             }
             Look::Current(branch) => vec![(self.starts.of(branch) as u32, one)],

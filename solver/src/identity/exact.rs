@@ -1,6 +1,6 @@
 //! Floating-point numbers as what they are: m·2^e.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use num_complex::Complex64;
 
@@ -87,17 +87,23 @@ impl Root {
     }
 }
 
+/// Roots by the bits of their squares: mantissas are factored once.
+#[derive(Debug, Default)]
+pub(super) struct KnownRoots(BTreeMap<u64, Root>);
+
 /// Square roots of the inductances of coupled inductors.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Roots(Vec<Option<Root>>);
 
 impl Roots {
-    pub(super) fn new(topology: &Topology, numbers: &Numbers) -> Roots {
+    pub(super) fn new(topology: &Topology, numbers: &Numbers, known: &mut KnownRoots) -> Roots {
         let mut roots = vec![None; numbers.inductance.len()];
         for inductor in topology.couplings.iter().flat_map(|pair| [pair.a, pair.b]) {
             let index = inductor as usize;
             if roots[index].is_none() {
-                roots[index] = Some(Root::new(numbers.inductance[index]));
+                let inductance = numbers.inductance[index];
+                let root = known.0.entry(inductance.to_bits()).or_insert_with(|| Root::new(inductance));
+                roots[index] = Some(root.clone());
             }
         }
         Roots(roots)
