@@ -13,13 +13,15 @@ use std::cell::RefCell;
 use std::io::Write;
 
 use pickup_dsl::diagnostic::{Diagnostic, Severity};
-use pickup_dsl::evaluate::{Detail, Evaluator};
+use pickup_dsl::evaluate::{Curves, Detail, Evaluator};
 use pickup_dsl::figures::PositionFigures;
 use pickup_dsl::harness::{Assumption, Harness, Intent, Meant};
 use pickup_dsl::network::Knobs;
 use pickup_dsl::positions::Position;
 use pickup_dsl::source::{Sources, Span};
+use rayon::prelude::{IndexedParallelIterator, IntoParallelRefIterator, ParallelIterator};
 use serde::{Serialize, Serializer};
+use serde_json::value::{RawValue, to_raw_value};
 
 use crate::curve::{self, POINTS_AT_ONCE};
 use crate::exit::Failure;
@@ -170,6 +172,45 @@ impl<'a> PlaceJson<'a> {
     }
 }
 
+/// Positions with their responses, as text that is to be written as it is.
+pub(crate) type Texts = Vec<Box<RawValue>>;
+
+/// How many positions are computed at once.
+fn at_once(frequencies: &[f64]) -> usize {
+    POINTS_AT_ONCE.div_ceil(frequencies.len().max(1))
+}
+
+/// The first positions with their responses, as many as are computed at once.
+///
+/// # Errors
+/// If a response can't be computed.
+pub(crate) fn first(
+    job: &Job,
+    evaluator: &Evaluator<'_>,
+    figures: &[PositionFigures],
+    frequencies: &[f64],
+) -> Result<Texts, Failure> {
+    let count = at_once(frequencies).min(job.positions.len());
+    texts(job, evaluator, &job.positions[..count], &figures[..count], frequencies)
+}
+
+fn texts(
+    job: &Job,
+    evaluator: &Evaluator<'_>,
+    positions: &[Position],
+    figures: &[PositionFigures],
+    frequencies: &[f64],
+) -> Result<Texts, Failure> {
+    let curves = curve::curves(job, evaluator, positions, frequencies, Detail::All)?;
+    let harness = &job.file.harness;
+    let text = |((position, figures), curves): ((&Position, &PositionFigures), &Curves)| {
+        to_raw_value(&PositionJson::new(harness, position, figures, Some(curves)))
+    };
+    let all: Result<Texts, serde_json::Error> =
+        positions.par_iter().zip(figures).zip(&curves).map(text).collect();
+    all.map_err(|e| Failure::NoSolution { message: format!("a position can't be written as JSON: {e}") })
+}
+
 /// Positions are written one by one: responses of the next are computed when the last are out.
 struct Positions<'a> {
     job: &'a Job,
@@ -177,6 +218,8 @@ struct Positions<'a> {
     figures: &'a [PositionFigures],
     /// Responses are wanted here.
     frequencies: Option<&'a [f64]>,
+    /// The first of them, if they were computed before.
+    first: &'a [Box<RawValue>],
     failed: &'a RefCell<Option<Failure>>,
 }
 
@@ -185,30 +228,30 @@ impl Serialize for Positions<'_> {
         use serde::ser::{Error, SerializeSeq};
         let harness = &self.job.file.harness;
         let mut seq = serializer.serialize_seq(Some(self.figures.len()))?;
-        let chunk = match self.frequencies {
-            None => self.figures.len().max(1),
-            Some(f) => POINTS_AT_ONCE.div_ceil(f.len().max(1)),
+        let Some(frequencies) = self.frequencies else {
+            for (position, figures) in self.job.positions.iter().zip(self.figures) {
+                seq.serialize_element(&PositionJson::new(harness, position, figures, None))?;
+            }
+            return seq.end();
         };
-        for (positions, figures) in self.job.positions.chunks(chunk).zip(self.figures.chunks(chunk)) {
-            let curves = match self.frequencies {
-                None => positions.iter().map(|_| None).collect(),
-                Some(f) => match curve::curves(self.job, self.evaluator, positions, f, Detail::All) {
-                    Ok(curves) => curves.into_iter().map(Some).collect::<Vec<_>>(),
-                    Err(failure) => {
-                        *self.failed.borrow_mut() = Some(failure);
-                        return Err(S::Error::custom("no solution"));
-                    }
-                },
-            };
-            for ((position, figures), curves) in positions.iter().zip(figures).zip(&curves) {
-                seq.serialize_element(&PositionJson::new(harness, position, figures, curves.as_ref()))?;
+        self.first.iter().try_for_each(|text| seq.serialize_element(text))?;
+        let (done, chunk) = (self.first.len(), at_once(frequencies));
+        for (positions, figures) in
+            self.job.positions[done..].chunks(chunk).zip(self.figures[done..].chunks(chunk))
+        {
+            match texts(self.job, self.evaluator, positions, figures, frequencies) {
+                Ok(texts) => texts.iter().try_for_each(|text| seq.serialize_element(text))?,
+                Err(failure) => {
+                    *self.failed.borrow_mut() = Some(failure);
+                    return Err(S::Error::custom("no solution"));
+                }
             }
         }
         seq.end()
     }
 }
 
-/// Writes the report of a guitar and of its variants.
+/// Writes the report of a guitar and of its variants; `first` are its first positions with their responses, if they are there already.
 ///
 /// # Errors
 /// If it can't be written, or a response at a given frequency can't be computed.
@@ -217,6 +260,7 @@ pub(crate) fn report(
     guitar: &Reported<'_>,
     variants: &[Reported<'_>],
     frequencies: Option<&[f64]>,
+    first: &[Box<RawValue>],
 ) -> Result<(), Failure> {
     let Reported { job, evaluator, .. } = guitar;
     let file = &job.file;
@@ -235,7 +279,7 @@ pub(crate) fn report(
         warnings: messages(file, &guitar.warnings),
         frequencies_hz: frequencies,
         variant: file.variant.as_deref(),
-        positions: positions(guitar, frequencies, &failed),
+        positions: positions(guitar, frequencies, first, &failed),
         variants: variants
             .iter()
             .map(|one| VariantJson {
@@ -243,7 +287,7 @@ pub(crate) fn report(
                 assumptions: said(&one.job.file, &one.job.file.harness.assumptions),
                 derived: said(&one.job.file, &one.job.file.harness.derived),
                 warnings: messages(&one.job.file, &one.warnings),
-                positions: positions(one, frequencies, &failed),
+                positions: positions(one, frequencies, &[], &failed),
             })
             .collect(),
         intended: file.harness.intents.iter().map(|intent| intended(file, intent)).collect(),
@@ -273,9 +317,10 @@ fn intended<'a>(file: &'a File, intent: &'a Intent) -> Intended<'a> {
 fn positions<'a>(
     one: &'a Reported<'a>,
     frequencies: Option<&'a [f64]>,
+    first: &'a [Box<RawValue>],
     failed: &'a RefCell<Option<Failure>>,
 ) -> Positions<'a> {
-    Positions { job: one.job, evaluator: &one.evaluator, figures: &one.figures, frequencies, failed }
+    Positions { job: one.job, evaluator: &one.evaluator, figures: &one.figures, frequencies, first, failed }
 }
 
 fn said<'a>(file: &'a File, all: &'a [Assumption]) -> Vec<Said<'a>> {

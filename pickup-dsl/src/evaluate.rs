@@ -355,33 +355,37 @@ impl<'a> Subject<'a> {
         detail: Detail,
     ) -> Result<Vec<OutletCurves>, SolveError> {
         let sections = &self.network.sections;
-        let mut plugged = self.sweep(&Setting::new(throws, knobs, Loads::Plugged), Many::Responses, None)?;
+        let on = |loads: Loads| {
+            let values = self.values(&Setting::new(throws, knobs, loads));
+            Sweep::new(&self.network, &self.wiring, values)
+        };
+        let mut plugged = on(Loads::Plugged)?;
         let mut bare = match detail {
             Detail::Response => None,
-            Detail::All => {
-                Some(self.sweep(&Setting::new(throws, knobs, Loads::Bare), Many::Impedances, None)?)
-            }
+            Detail::All => Some(on(Loads::Bare)?),
         };
-        let empty = OutletCurves { sections: vec![Vec::new(); sections.len()], ..OutletCurves::default() };
-        let mut outlets = vec![empty; self.network.outlets.len()];
         let sum = |c: Vec<Complex64>| c.iter().sum::<Complex64>();
-        for &f in frequencies {
-            for (outlet, curves) in outlets.iter_mut().enumerate() {
-                let heard = plugged.heard(outlet, f)?;
+        let mut one = |outlet: usize| {
+            let mut curves =
+                OutletCurves { sections: vec![Vec::new(); sections.len()], ..OutletCurves::default() };
+            for heard in plugged.heard_along(outlet, frequencies)? {
                 let signal = heard.as_ref().map(|h| driven(&h.transfers, sections, |s| s.signal));
                 for (i, section) in curves.sections.iter_mut().enumerate() {
                     section.push(signal.as_ref().map(|c| c[i]));
                 }
                 curves.response.push(signal.map(sum));
-                if let Some(bare) = &mut bare {
+                if detail == Detail::All {
                     let hum = heard.as_ref().map(|h| driven(&h.transfers, sections, |s| s.hum));
                     curves.hum.push(hum.map(sum));
                     curves.noise.push(heard.map(|h| h.noise.sqrt()));
-                    curves.impedance.push(bare.impedance(outlet, f)?.map(|(z, _)| z));
                 }
             }
-        }
-        Ok(outlets)
+            if let Some(bare) = &mut bare {
+                curves.impedance = bare.impedance_along(outlet, frequencies)?;
+            }
+            Ok(curves)
+        };
+        (0..self.network.outlets.len()).map(&mut one).collect()
     }
 }
 

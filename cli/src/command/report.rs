@@ -23,7 +23,12 @@ pub(crate) fn run(args: &ReportArgs) -> Result<Exit, Failure> {
     let mut sink = Sink::open(&args.target, &job.file.read)?;
     let evaluator = job.evaluator()?;
     let figures = job.figures(&evaluator)?;
-    let warnings = &job.warnings(&evaluator, &figures)?;
+    // What is warned of and what responses there are can be found side by side.
+    let (warnings, first) = rayon::join(
+        || job.warnings(&evaluator, &figures),
+        || frequencies.as_deref().map_or(Ok(Vec::new()), |f| json::first(&job, &evaluator, &figures, f)),
+    );
+    let (warnings, first) = (&warnings?, first?);
     // The variants of the guitar beside it, unless one was chosen.
     let jobs: Vec<Job> = job
         .file
@@ -41,7 +46,7 @@ pub(crate) fn run(args: &ReportArgs) -> Result<Exit, Failure> {
     }
     let guitar = Reported { job: &job, evaluator, figures, warnings: warnings.clone() };
     if args.json {
-        json::report(&mut sink, &guitar, &variants, frequencies.as_deref())?;
+        json::report(&mut sink, &guitar, &variants, frequencies.as_deref(), &first)?;
     } else {
         for one in std::iter::once(&guitar).chain(&variants) {
             if one.job.file.variant.is_some() && args.wanted.guitar.variant.is_none() {

@@ -148,7 +148,7 @@ fn one(args: &StudyArgs, job: &Job, study: &Study, number: u64) -> Result<Exit, 
     let figures = built.figures(&evaluator)?;
     let reported = Reported { job: &built, evaluator, figures, warnings: Vec::new() };
     if args.form.json {
-        json::report(&mut sink, &reported, &[], None)?;
+        json::report(&mut sink, &reported, &[], None, &[])?;
     } else {
         sink.text(&build(number, args.seed, study.parameters(), &deviations))?;
         sink.text("\n")?;

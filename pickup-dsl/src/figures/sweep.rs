@@ -2,7 +2,8 @@
 
 use num_complex::Complex64;
 use solver::{
-    Hertz, Layout, ModalForm, Outcome, Output, Response, SolveError, Source, SweepPoint, Values, Workspace,
+    Hertz, Layout, ModalForm, Noise, Outcome, Output, Response, SolveError, Source, SweepAnswers, SweepPoint,
+    Values, Workspace, batch::Width,
 };
 
 use super::groups::{Groups, is_silent};
@@ -71,6 +72,7 @@ impl Magnitude for Spot {
 #[derive(Debug)]
 pub(crate) struct Sweep<'n> {
     network: &'n Network,
+    layout: Layout,
     values: Values,
     workspace: Workspace,
     /// Index of each section's EMF in the order of `Circuit::sources`.
@@ -166,6 +168,7 @@ impl<'n> Sweep<'n> {
         Ok(Sweep {
             network,
             workspace: layout.workspace(),
+            layout,
             values,
             emf_index: &wiring.emf_index,
             reaching,
@@ -294,6 +297,59 @@ impl<'n> Sweep<'n> {
             solver::Impedance::Known(z) => Some(z),
             solver::Impedance::Open => None,
         })
+    }
+}
+
+impl Sweep<'_> {
+    /// As [`Sweep::heard`] along frequencies, Hz.
+    pub(crate) fn heard_along(
+        &mut self,
+        outlet: usize,
+        frequencies: &[f64],
+    ) -> Result<Vec<Option<Heard>>, SolveError> {
+        let of = Response::Transfer(&self.excitation[outlet], self.amp(outlet));
+        let Some(answers) = self.along(of, Some(&self.network.noise), frequencies)? else {
+            return frequencies.iter().map(|&f| self.heard(outlet, f)).collect();
+        };
+        let heard = |(at, point): (usize, &SweepPoint)| {
+            // In order of the sections that can drive this outlet.
+            let mut given = answers.transfers(at).iter();
+            let mut transfer =
+                |&reaches: &bool| if reaches { given.next().copied() } else { None }.unwrap_or_default();
+            let transfers = self.reaching[outlet].iter().map(&mut transfer).collect();
+            Some(Heard { transfers, noise: point.noise })
+        };
+        Ok(answers.points().iter().enumerate().map(heard).collect())
+    }
+
+    /// As [`Sweep::impedance`] along frequencies, Hz, without slopes.
+    pub(crate) fn impedance_along(
+        &mut self,
+        outlet: usize,
+        frequencies: &[f64],
+    ) -> Result<Vec<Option<Complex64>>, SolveError> {
+        match self.along(self.jack(outlet), None, frequencies)? {
+            Some(answers) => Ok(answers.points().iter().map(|point| Some(point.response)).collect()),
+            None => {
+                let one = |&f: &f64| Ok(self.impedance(outlet, f)?.map(|(z, _)| z));
+                frequencies.iter().map(one).collect()
+            }
+        }
+    }
+
+    /// `None` where each frequency has to be looked at by itself.
+    fn along(
+        &self,
+        of: Response<'_>,
+        noise: Option<&Noise>,
+        frequencies: &[f64],
+    ) -> Result<Option<SweepAnswers>, SolveError> {
+        let mut work = self.layout.sweep(of, noise, Width::Auto)?.workspace();
+        work.load(&self.values)?;
+        let frequencies: Vec<Hertz> = frequencies.iter().map(|&f| Hertz(f)).collect();
+        let mut answers = SweepAnswers::default();
+        let known = work.along(&frequencies, &mut answers)? == Outcome::Known(());
+        Ok(known.then_some(answers))
     }
 }
 
