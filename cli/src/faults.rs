@@ -36,7 +36,7 @@ pub(crate) fn page(file: &File, card: &Card, all: &[Effect]) -> Page {
         }
         let right = reading.map(band).unwrap_or_default();
         blocks.push(Block::Heading(format!("{name}: {right} if all is well")));
-        let mut rows: BTreeMap<(bool, u64), (String, Vec<String>)> = BTreeMap::new();
+        let mut rows: BTreeMap<(bool, u32), (String, Vec<String>)> = BTreeMap::new();
         for effect in all {
             for shown in effect.shown.iter().filter(|shown| shown.position == index && shown.outside) {
                 let row = rows.entry(order(shown.reads)).or_insert_with(|| (reads(shown.reads), Vec::new()));
@@ -70,9 +70,9 @@ pub(crate) fn page(file: &File, card: &Card, all: &[Effect]) -> Page {
     Page { title: escape(harness.title.as_deref().unwrap_or(&file.name)), blocks }
 }
 
-/// By rising reading, an open circuit last.
-fn order(reads: Figure) -> (bool, u64) {
-    (reads.is_err(), reads.unwrap_or(0.0).max(0.0).to_bits())
+/// By rising reading, an open circuit last. Readings that only rounding tells apart are one.
+fn order(reads: Figure) -> (bool, u32) {
+    (reads.is_err(), (reads.unwrap_or(0.0).max(0.0) as f32).to_bits())
 }
 
 fn reads(reads: Figure) -> String {
