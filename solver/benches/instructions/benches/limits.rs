@@ -147,13 +147,13 @@ fn guitar((harness, network): (Harness, Network)) -> usize {
     black_box(figures).len()
 }
 
-const RATIONAL: u64 = 155_000;
-const TAPE: u64 = 1_750_000;
-const POINT: u64 = 79_000;
-const ORDER: u64 = 272_000;
-const MODES: u64 = 2_440_000;
-const SWEEP: u64 = 2_400_000;
-const FORM: u64 = 473_000;
+const RATIONAL: u64 = 152_000;
+const TAPE: u64 = 750_000;
+const POINT: u64 = 91_000;
+const ORDER: u64 = 215_000;
+const MODES: u64 = 2_430_000;
+const SWEEP: u64 = 1_610_000;
+const FORM: u64 = 471_000;
 const GUITAR: u64 = 404_000_000;
 
 library_benchmark_group!(name = routes; benchmarks = rational, tape, point, order, modes, sweep, form, guitar);
