@@ -55,56 +55,61 @@ pub(crate) fn choose(
 #[derive(Debug)]
 pub(crate) struct Lagrange {
     supports: Vec<f64>,
-    /// 1/Π(ωₖ² − ωᵢ²), each factor over the k-th support's square: in range where the product itself would not be.
+    /// 1/ω² of the highest support: every difference of squares is taken in this unit, which keeps products in range.
+    unit: f64,
+    /// 1/Π(ωₖ² − ωᵢ²).
     weights: Vec<f64>,
 }
 
 impl Lagrange {
     pub(crate) fn new(supports: &[f64]) -> Lagrange {
+        let highest = supports.iter().fold(0.0_f64, |most, &omega| most.max(omega));
+        let unit = 1.0 / (highest * highest);
         let weight = |k: usize| {
             let others = supports.iter().enumerate().filter(|&(i, _)| i != k).map(|(_, &other)| other);
-            1.0 / others
-                .map(|other| (supports[k] - other) * (supports[k] + other) / (supports[k] * supports[k]))
-                .product::<f64>()
+            1.0 / others.map(|other| (supports[k] - other) * (supports[k] + other) * unit).product::<f64>()
         };
-        Lagrange { supports: supports.to_vec(), weights: (0..supports.len()).map(weight).collect() }
+        Lagrange { supports: supports.to_vec(), unit, weights: (0..supports.len()).map(weight).collect() }
     }
 
-    /// At a group of frequencies, one row for each support.
-    pub(crate) fn at(&self, omega: Real) -> impl Iterator<Item = Real> + '_ {
-        (0..self.supports.len()).map(move |k| {
-            let unit = Real::splat(1.0 / (self.supports[k] * self.supports[k]));
-            let mut product = Real::splat(self.weights[k]);
-            for (_, &other) in self.supports.iter().enumerate().filter(|&(i, _)| i != k) {
-                let other = Real::splat(other);
-                product = product * ((omega - other) * (omega + other) * unit);
-            }
-            product
-        })
+    /// ω² − ωᵢ² at a group of frequencies, one for each support.
+    pub(crate) fn differences(&self, omega: Real, out: &mut Vec<Real>) {
+        let unit = Real::splat(self.unit);
+        out.clear();
+        out.extend(self.supports.iter().map(|&support| {
+            let support = Real::splat(support);
+            (omega - support) * (omega + support) * unit
+        }));
     }
 
-    /// d ln ℓₖ/d ln ω at a group of frequencies, one row for each support. Not a number at a support.
-    pub(crate) fn slopes(&self, omega: Real) -> impl Iterator<Item = Real> {
-        let square = omega * omega;
-        let terms: Vec<Real> = self
-            .supports
-            .iter()
-            .map(|&support| {
-                let support = Real::splat(support);
-                (square + square).over((omega - support) * (omega + support))
-            })
-            .collect();
-        // Sums without the own term, of what stands before it and behind it: nothing is subtracted.
-        let mut behind = vec![Real::ZERO; terms.len()];
-        for k in (1..terms.len()).rev() {
-            behind[k - 1] = behind[k] + terms[k];
+    /// ℓₖ, one for each support, from the differences.
+    pub(crate) fn cardinals(&self, differences: &[Real], out: &mut Vec<Real>) {
+        others(differences, Real::splat(1.0), |a, b| a * b, out);
+        for (cardinal, &weight) in out.iter_mut().zip(&self.weights) {
+            *cardinal = *cardinal * Real::splat(weight);
         }
-        let before = terms.iter().scan(Real::ZERO, |sum, &term| {
-            let before = *sum;
-            *sum = *sum + term;
-            Some(before)
-        });
-        before.collect::<Vec<_>>().into_iter().zip(behind).map(|(before, behind)| before + behind)
+    }
+
+    /// d ln ℓₖ/d ln ω, one for each support, from the differences, which are used up. Not a number at a support.
+    pub(crate) fn slopes(&self, omega: Real, differences: &mut [Real], out: &mut Vec<Real>) {
+        let twice = (omega + omega) * omega * Real::splat(self.unit);
+        differences.iter_mut().for_each(|difference| *difference = twice.over(*difference));
+        others(differences, Real::ZERO, |a, b| a + b, out);
+    }
+}
+
+/// For each item what all others make together: what stands before it, joined with what stands behind it. Nothing is taken back.
+fn others(items: &[Real], none: Real, join: impl Fn(Real, Real) -> Real, out: &mut Vec<Real>) {
+    out.clear();
+    let mut before = none;
+    for &item in items {
+        out.push(before);
+        before = join(before, item);
+    }
+    let mut behind = none;
+    for (&item, out) in items.iter().zip(out.iter_mut()).rev() {
+        *out = join(*out, behind);
+        behind = join(behind, item);
     }
 }
 
@@ -133,7 +138,15 @@ impl Form {
         let (support, held) = chosen.split_at(supports);
         let mut along = Vec::with_capacity(sweep.len() * supports);
         let lagrange = Lagrange::new(support);
-        sweep.iter().for_each(|&omega| along.extend(lagrange.at(omega)));
+        let (mut differences, mut row) = (Vec::new(), Vec::new());
+        let mut at = |omega: Real| {
+            lagrange.differences(omega, &mut differences);
+            lagrange.cardinals(&differences, &mut row);
+            row.clone()
+        };
+        sweep.iter().for_each(|&omega| along.extend(at(omega)));
+        let cardinals: Vec<f64> =
+            held.iter().flat_map(|&omega| at(Real::splat(omega))).map(|cardinal| cardinal.0[0]).collect();
         let largest = |list: &Real| list.0.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
         let (mut bounds, mut highest) = (Vec::new(), Vec::new());
         for (rows, omega) in along.chunks(supports * LANES).zip(sweep.chunks(LANES)) {
@@ -148,11 +161,7 @@ impl Form {
             omega: chosen.chunks(LANES).map(Real::of).collect(),
             inverse: support.iter().map(|omega| 1.0 / omega).collect(),
             along,
-            held: held
-                .iter()
-                .flat_map(|&omega| lagrange.at(Real::splat(omega)))
-                .map(|row| row.0[0])
-                .collect(),
+            held: cardinals,
             held_omega: held.to_vec(),
             scale,
         }

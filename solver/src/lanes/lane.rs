@@ -99,6 +99,13 @@ impl Real {
 }
 
 impl Real {
+    /// Whether all lanes are finite.
+    #[inline(always)]
+    pub(crate) fn is_finite(self) -> bool {
+        // 0·∞ and 0·NaN are not 0.
+        self.0.iter().map(|x| x * 0.0).sum::<f64>() == 0.0
+    }
+
     /// Whether a mark stands in any lane.
     #[inline(always)]
     pub(crate) fn any(self) -> bool {
@@ -167,6 +174,11 @@ impl Lane {
     #[inline(always)]
     pub(crate) fn times(self, x: Real) -> Lane {
         Lane { re: self.re * x, im: self.im * x }
+    }
+
+    #[inline(always)]
+    pub(crate) fn is_finite(self) -> bool {
+        self.re.is_finite() & self.im.is_finite()
     }
 
     /// |re| + |im|.

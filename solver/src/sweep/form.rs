@@ -58,6 +58,8 @@ pub struct SweepNodes {
     identity: u64,
     frequencies: Vec<Hertz>,
     pub(super) groups: Vec<Nodes>,
+    /// Storage of the next preparation.
+    scratch: [Vec<Real>; 3],
 }
 
 /// A group of lanes.
@@ -147,15 +149,20 @@ impl Inner {
         nodes.frequencies.clear();
         nodes.frequencies.extend_from_slice(frequencies);
         nodes.groups.resize_with(frequencies.len().div_ceil(LANES), Nodes::default);
+        let [differences, cardinals, slopes] = &mut nodes.scratch;
         for (nodes, chunk) in nodes.groups.iter_mut().zip(frequencies.chunks(LANES)) {
             let omega = angular(chunk);
             let [response, noise] = &self.lagrange;
             nodes.omega = omega;
             nodes.response.clear();
-            nodes.response.extend(response.at(omega).zip(response.slopes(omega)).map(|(l, by)| [l, l * by]));
+            response.differences(omega, differences);
+            response.cardinals(differences, cardinals);
+            response.slopes(omega, differences, slopes);
+            nodes.response.extend(cardinals.iter().zip(&*slopes).map(|(&l, &by)| [l, l * by]));
             nodes.noise.clear();
             if noisy {
-                nodes.noise.extend(noise.at(omega));
+                noise.differences(omega, differences);
+                noise.cardinals(differences, &mut nodes.noise);
             }
         }
     }
@@ -258,14 +265,18 @@ impl SweepWorkspace {
         self.begin(out);
         self.curve.clear();
         kernel::evaluate(plan.registers, nodes, &self.fitted, &mut self.curve);
-        for (k, &f) in nodes.frequencies.iter().enumerate() {
-            let point = self.curve.point(k);
-            let SweepPoint { response, slope, noise } = point;
-            if [response.re, response.im, slope.re, slope.im, noise].iter().all(|x| x.is_finite()) {
-                out.points.push(point);
-                out.transfers.extend((0..out.sources).map(|j| self.curve.transfer(k, j, reads)));
-            } else if self.push_alone(f, out)? == Outcome::Undetermined {
-                return Ok(Outcome::Undetermined);
+        for (number, chunk) in nodes.frequencies.chunks(LANES).enumerate() {
+            let (response, slope, noise) = self.curve.points[number];
+            let finite = response.is_finite() & slope.is_finite() & noise.is_finite();
+            for (i, &f) in chunk.iter().enumerate() {
+                if finite || self.curve.is_finite(number, i) {
+                    let (response, slope) = (response.at(i), slope.at(i));
+                    out.points.push(SweepPoint { response, slope, noise: noise.0[i] });
+                    let transfers = &self.curve.transfers[number * reads..][..out.sources];
+                    out.transfers.extend(transfers.iter().map(|lane| lane.at(i)));
+                } else if self.push_alone(f, out)? == Outcome::Undetermined {
+                    return Ok(Outcome::Undetermined);
+                }
             }
         }
         Ok(Outcome::Known(()))
@@ -278,10 +289,11 @@ impl Curve {
         self.transfers.clear();
     }
 
-    fn point(&self, k: usize) -> SweepPoint {
-        let (response, slope, noise) = &self.points[k / LANES];
-        let i = k % LANES;
-        SweepPoint { response: response.at(i), slope: slope.at(i), noise: noise.0[i] }
+    /// Whether all numbers of a lane of a group are finite.
+    fn is_finite(&self, group: usize, i: usize) -> bool {
+        let (response, slope, noise) = &self.points[group];
+        let (response, slope) = (response.at(i), slope.at(i));
+        [response.re, response.im, slope.re, slope.im, noise.0[i]].iter().all(|x| x.is_finite())
     }
 
     fn noise(&self, k: usize) -> f64 {
