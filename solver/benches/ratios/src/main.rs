@@ -94,7 +94,7 @@ fn main() {
     print("W1: one voice, 400 frequencies", "ns/solve", &rows, nalgebra);
 
     // In pieces whose answers stay in the cache, as a study takes them; all at once they wait for the memory.
-    let (pieces, samples) = (25, 20);
+    let (pieces, samples) = (60, 8);
     let values: Vec<Vec<f64>> = (0..pieces).map(|piece| spread(&voice, samples, piece)).collect();
     let all = spread(&voice, pieces as usize * samples, 0);
     let solves = 400.0 * (pieces as usize * samples) as f64;
