@@ -278,15 +278,15 @@ impl<'a> Compiler<'a> {
         Sum { g, c, products, reals, units }
     }
 
-    /// A slot as a factor and over the pivot, as far as they are needed; `None` for zero.
-    fn factor(&mut self, slot: usize, inverse: u32, symmetric: bool) -> Option<Factor> {
+    /// A slot as a factor, right of the pivot as it is, below it over the pivot, in a symmetric matrix both; `None` for zero.
+    fn factor(&mut self, slot: usize, inverse: u32, side: Beside) -> Option<Factor> {
         if self.terms[slot].is_empty() && self.cells[slot].c.is_zero() {
             let term = self.real(self.cells[slot].g)?;
-            let over = match term {
-                // Over the pivot it is not asked for.
-                _ if symmetric => inverse,
-                Term::Unit(1.0) => inverse,
-                _ => {
+            let over = match (side, term) {
+                // Not asked for: two real numbers are multiplied first.
+                (Beside::Right | Beside::Both, _) => inverse,
+                (Beside::Below, Term::Unit(1.0)) => inverse,
+                (Beside::Below, _) => {
                     let (target, real) = (self.allocate(), self.still.register(self.cells[slot].g));
                     self.out.ops.push(Op::Over { target, inverse, real });
                     target
@@ -295,9 +295,11 @@ impl<'a> Compiler<'a> {
             return Some(Factor { term, over });
         }
         let sum = self.sum(slot);
-        let [target, over] = [self.allocate(), self.allocate()];
-        self.out.ops.push(Op::Entry { target, over, inverse, sum });
-        Some(Factor { term: Term::Lane(target), over })
+        let plain = (side != Beside::Below).then(|| self.allocate());
+        let over = (side != Beside::Right).then(|| self.allocate());
+        self.out.ops.push(Op::Entry { plain, over, inverse, sum });
+        let either = plain.or(over).unwrap_or(inverse);
+        Some(Factor { term: Term::Lane(plain.unwrap_or(either)), over: over.unwrap_or(either) })
     }
 
     /// A pivot of the second stage.
@@ -309,7 +311,8 @@ impl<'a> Compiler<'a> {
         let mut columns = Vec::with_capacity(right.len());
         for (i, slot) in right.enumerate() {
             let col = self.out.pivot_of_col[self.steps[number].right[i] as usize];
-            columns.extend(self.factor(slot, inverse, true).map(|factor| (factor, col)));
+            let side = if symmetric { Beside::Both } else { Beside::Right };
+            columns.extend(self.factor(slot, inverse, side).map(|factor| (factor, col)));
         }
         if symmetric {
             for (at, &(a, row)) in columns.iter().enumerate() {
@@ -323,7 +326,7 @@ impl<'a> Compiler<'a> {
         } else {
             for (i, slot) in below.enumerate() {
                 let row = self.out.pivot_of_row[self.steps[number].below[i] as usize];
-                let Some(l) = self.factor(slot, inverse, false) else { continue };
+                let Some(l) = self.factor(slot, inverse, Beside::Below) else { continue };
                 self.out.below.push((Term::Lane(l.over), row));
                 columns.iter().for_each(|&(u, col)| self.update((row, col), l, u, inverse));
             }
@@ -353,6 +356,15 @@ impl<'a> Compiler<'a> {
         };
         self.terms[target].push(term);
     }
+}
+
+/// Where an entry lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Beside {
+    Right,
+    Below,
+    /// In a symmetric matrix.
+    Both,
 }
 
 /// An entry right of a pivot or below it.

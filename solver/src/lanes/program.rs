@@ -35,8 +35,8 @@ pub(crate) struct Sum {
 pub(crate) enum Op {
     /// target = 1/sum, the inverse of a pivot.
     Pivot { target: u32, sum: Sum },
-    /// target = sum, over = sum·inverse.
-    Entry { target: u32, over: u32, inverse: u32, sum: Sum },
+    /// plain = sum, over = sum·inverse, whichever is asked for.
+    Entry { plain: Option<u32>, over: Option<u32>, inverse: u32, sum: Sum },
     /// target = inverse·real.
     Over { target: u32, inverse: u32, real: u32 },
 }

@@ -44,7 +44,7 @@ enum Op {
 
 /// The sizes of an entry's terms may exceed what it was by this much. Beyond, elimination has swallowed of it what no later check can see;
 /// up to it, no more than the sum of two conductances at a node does. What was zero only fills up, right to rounding of its own size.
-const GROWTH: f64 = 1e6;
+const GROWTH: f64 = 1e8;
 
 /// Operations on registers. The first ones are the matrix entries without their jω by place, then those with it.
 #[derive(Debug, Clone, Default)]

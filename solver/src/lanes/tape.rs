@@ -77,10 +77,14 @@ impl LaneTape {
                         number += 1;
                     }
                 }
-                Op::Entry { target, over, inverse, sum } => {
+                Op::Entry { plain, over, inverse, sum } => {
                     let (entry, ..) = sum.run::<false>(program, &mut at, registers, still, omega);
-                    registers[target as usize] = entry;
-                    registers[over as usize] = entry * registers[inverse as usize];
+                    if let Some(plain) = plain {
+                        registers[plain as usize] = entry;
+                    }
+                    if let Some(over) = over {
+                        registers[over as usize] = entry * registers[inverse as usize];
+                    }
                 }
                 Op::Over { target, inverse, real } => {
                     registers[target as usize] = registers[inverse as usize].scaled(still[real as usize]);
