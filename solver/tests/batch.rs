@@ -276,3 +276,26 @@ fn nothing_asked_is_nothing_answered() {
         }
     }
 }
+
+/// Admittances whose squares leave the range of numbers: what lanes can't invert is solved alone, and is right.
+#[test]
+fn admittances_at_the_ends_of_the_range_are_solved_alone() {
+    for farads in [1e-180, 1e180] {
+        let mut circuit = Circuit::new();
+        let (ground, a) = (circuit.ground(), circuit.node("a"));
+        let source = circuit.current_source("i", ground, a).unwrap();
+        circuit.capacitor("c", a, ground, Farads(farads)).unwrap();
+        let values = circuit.values();
+        let f: Vec<Hertz> = [1.0, 1e3].map(Hertz).into();
+        let transfers = [Transfer { source: Source::Current(source), output: Output::Voltage(a, ground) }];
+        let layout = Layout::ac(&circuit, &values, &[]).unwrap();
+        let batch = layout.batch(&values, &request(&transfers, &f, &[], Route::Tape)).unwrap();
+        let mut result = BatchResult::default();
+        batch.run(&mut batch.workspace(), &[], 1, &mut result).unwrap();
+        assert_eq!(result.statuses(), [Status::Solved { method: Method::Tape, alone: 2 }]);
+        for (f, h) in f.iter().zip(result.response(0, 0)) {
+            let expected = -1.0 / (std::f64::consts::TAU * f.0 * farads);
+            assert!((h.im / expected - 1.0).abs() < 1e-14 && h.re == 0.0, "{h} for {expected}j");
+        }
+    }
+}

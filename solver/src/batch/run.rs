@@ -231,7 +231,7 @@ impl Batch {
         for (number, omega) in form.omega.iter().enumerate() {
             let group = lanes.group(&storage.still, omega, Some(&form.scale));
             solve(self.registers, &group, &mut storage.tape, &mut storage.group);
-            if storage.group.unsound.0.iter().any(|&unsound| unsound != 0.0) {
+            if storage.group.unsound.any() {
                 return false;
             }
             let place = number * (1 + transfers);
@@ -294,7 +294,8 @@ impl Batch {
             let first = number * LANES;
             for i in 0..LANES.min(count - first) {
                 let residual = storage.group.residual.0[i];
-                if storage.group.unsound.0[i] == 0.0 && residual <= REFUSE {
+                let finite = storage.group.transfers.iter().all(|transfer| transfer.at(i).is_finite());
+                if storage.group.unsound.0[i] == 0.0 && residual <= REFUSE && finite {
                     worst = worst.max(residual);
                 } else {
                     storage.suspects.push((first + i) as u32);

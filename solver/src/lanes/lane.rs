@@ -90,15 +90,18 @@ impl Real {
         each!(self, other, |a: f64, b: f64| if b <= a { a } else { b })
     }
 
+    #[inline(always)]
+    pub(crate) fn min(self, other: Real) -> Real {
+        each!(self, other, |a: f64, b: f64| if a < b { a } else { b })
+    }
+
     /// `marks`, and 1 where not self > limit, so also where self is NaN.
     #[inline(always)]
     pub(crate) fn mark_unless_above(self, limit: Real, marks: Real) -> Real {
         let over = each!(self, limit, |a: f64, b: f64| if a > b { 0.0 } else { 1.0 });
         marks.max(over)
     }
-}
 
-impl Real {
     /// Whether all lanes are finite.
     #[inline(always)]
     pub(crate) fn is_finite(self) -> bool {
@@ -187,10 +190,16 @@ impl Lane {
         self.re.abs() + self.im.abs()
     }
 
-    /// 1/z by the squares of its parts. Where these leave the range of numbers the lane is not finite, or zero.
+    /// |z|².
     #[inline(always)]
-    pub(crate) fn reciprocal(self) -> Lane {
-        let inverse = (self.re * self.re + self.im * self.im).reciprocal();
+    pub(crate) fn square(self) -> Real {
+        self.re * self.re + self.im * self.im
+    }
+
+    /// 1/z from |z|². Where that leaves the range of numbers the lane is not finite, or zero.
+    #[inline(always)]
+    pub(crate) fn reciprocal(self, square: Real) -> Lane {
+        let inverse = square.reciprocal();
         Lane { re: self.re * inverse, im: (Real::ZERO - self.im) * inverse }
     }
 }

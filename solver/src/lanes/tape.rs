@@ -14,13 +14,16 @@ use crate::tape::CANCELLED;
 /// |ΔAᵢⱼ| ≤ γ·growth·√(|Aᵢᵢ||Aⱼⱼ|), where growth is the largest sum of sizes of the terms of a pivot over what the matrix has there.
 pub(crate) const ASSURED: f64 = 1e-12;
 
+/// Squares of pivots below it are not told from 0 as they should be, and those above its inverse leave the range of numbers.
+const LEAST_SQUARE: f64 = 1e-290;
+
 /// Numeric storage of a factorisation in each lane.
 #[derive(Debug, Clone)]
 pub(crate) struct LaneTape {
     registers: Vec<Lane>,
     /// c by column, then y by row, by pivot; then what the substitution needs.
     pub(crate) vector: Vec<Lane>,
-    /// Above 0 where a pivot was zero, not finite, or what cancellation left.
+    /// Above 0 where a pivot was zero, not finite, too near either to be inverted, or what cancellation left.
     pub(crate) unsound: Real,
     /// Above 0 where the factors may be larger than the matrix: only there has a solution to be held against its equations.
     pub(crate) grown: Real,
@@ -64,6 +67,7 @@ impl LaneTape {
         // Without symmetry the diagonal says nothing about the rest.
         let growth = Real::splat(ASSURED / (3.0 * f64::EPSILON * program.moving().len() as f64));
         let mut grown = Real::splat(if program.symmetric { 0.0 } else { 1.0 });
+        let (mut least, mut most) = (Real::splat(1.0), Real::splat(1.0));
         let (mut at, mut number) = (At::default(), 0);
         for op in &program.ops {
             match *op {
@@ -71,7 +75,9 @@ impl LaneTape {
                     let (pivot, own, size) = sum.run::<true>(program, &mut at, registers, still, omega);
                     grown = (own * growth).mark_unless_above(size, grown);
                     unsound = pivot.taxicab().mark_unless_above(size * Real::splat(CANCELLED), unsound);
-                    registers[target as usize] = pivot.reciprocal();
+                    let square = pivot.square();
+                    (least, most) = (least.min(square), most.max(square));
+                    registers[target as usize] = pivot.reciprocal(square);
                     if let Some(scales) = scales {
                         determinant = determinant * pivot.scaled(scales[number]);
                         number += 1;
@@ -91,7 +97,8 @@ impl LaneTape {
                 }
             }
         }
-        self.unsound = unsound;
+        unsound = least.mark_unless_above(Real::splat(LEAST_SQUARE), unsound);
+        self.unsound = Real::splat(1.0 / LEAST_SQUARE).mark_unless_above(most, unsound);
         self.grown = grown;
         self.determinant = determinant;
     }

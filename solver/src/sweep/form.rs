@@ -201,7 +201,7 @@ impl SweepWorkspace {
         for omega in &form.omega {
             storage.support(&plan, lanes, omega, &form.scale);
             let group = &storage.group;
-            if group.unsound.0.iter().any(|&unsound| unsound != 0.0) {
+            if group.unsound.any() {
                 return false;
             }
             for i in 0..LANES {
