@@ -368,7 +368,7 @@ impl<'a> Subject<'a> {
         let mut one = |outlet: usize| {
             let mut curves =
                 OutletCurves { sections: vec![Vec::new(); sections.len()], ..OutletCurves::default() };
-            for heard in plugged.heard_along(outlet, frequencies)? {
+            for heard in plugged.heard_along(outlet, frequencies, detail == Detail::All)? {
                 let signal = heard.as_ref().map(|h| driven(&h.transfers, sections, |s| s.signal));
                 for (i, section) in curves.sections.iter_mut().enumerate() {
                     section.push(signal.as_ref().map(|c| c[i]));

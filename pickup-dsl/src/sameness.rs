@@ -224,16 +224,8 @@ impl<'a> Sameness<'a> {
         let (plugged, bare) = (values(Loads::Plugged), values(Loads::Bare));
         let nodes = &network.outlets[outlet];
         let ask = |identity: Identity, values: &[Values], sources: &[Source], hot: Node| {
-            let terminals: Vec<Terminal<'_>> = values
-                .iter()
-                .map(|values| Terminal {
-                    circuit: &network.circuit,
-                    values,
-                    sources,
-                    output: Output::Voltage(hot, network.ground),
-                    port: (nodes.jack, network.ground),
-                })
-                .collect();
+            let terminals: Vec<Terminal<'_>> =
+                values.iter().map(|values| terminal(network, outlet, values, sources, hot)).collect();
             identity.terminals(&terminals)
         };
         let identity = Identity::new(Reading::Exact);
@@ -299,6 +291,7 @@ impl<'a> Sameness<'a> {
         self.switches.iter().map(throw).collect()
     }
 
+    /// How the two harnesses compare at one outlet, at knobs of which they have the same.
     fn at(
         &self,
         throws: &[Vec<usize>; 2],
@@ -316,17 +309,11 @@ impl<'a> Sameness<'a> {
         };
         let (plugged, bare) = (values(Loads::Plugged), values(Loads::Bare));
         let nodes = sides.map(|side| side.network.outlets[outlet]);
-        let terminal = |i: usize, values, sources, hot| Terminal {
-            circuit: &sides[i].network.circuit,
-            values,
-            sources,
-            output: Output::Voltage(hot, sides[i].network.ground),
-            port: (nodes[i].jack, sides[i].network.ground),
-        };
+        let at = |i: usize, values, sources, hot| terminal(sides[i].network, outlet, values, sources, hot);
         let identity = Identity::new(reading);
-        let [a, b] = [0, 1].map(|i| terminal(i, &plugged[i], &self.sources[i], nodes[i].amp));
+        let [a, b] = [0, 1].map(|i| at(i, &plugged[i], &self.sources[i], nodes[i].amp));
         let heard = identity.compare_terminals(a, b)?;
-        let [a, b] = [0, 1].map(|i| terminal(i, &bare[i], &[], nodes[i].jack));
+        let [a, b] = [0, 1].map(|i| at(i, &bare[i], &[], nodes[i].jack));
         let jack = identity.compare_terminals(a, b)?;
         let meter = identity.at_dc().compare_terminals(a, b)?;
         let coils = heard.transfers.iter().zip(&self.coils).map(|(&r, name)| (r, Figure::Coil(name.clone())));
@@ -339,6 +326,23 @@ impl<'a> Sameness<'a> {
             }
         }
         Ok(Found::Same(heard.error + jack.error + meter.error))
+    }
+}
+
+/// An outlet of a network, seen from its jack: what reaches `hot`, and the impedance of the jack.
+fn terminal<'t>(
+    network: &'t Network,
+    outlet: usize,
+    values: &'t Values,
+    sources: &'t [Source],
+    hot: Node,
+) -> Terminal<'t> {
+    Terminal {
+        circuit: &network.circuit,
+        values,
+        sources,
+        output: Output::Voltage(hot, network.ground),
+        port: (network.outlets[outlet].jack, network.ground),
     }
 }
 

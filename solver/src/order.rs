@@ -8,6 +8,7 @@
 
 mod buckets;
 mod compile;
+mod slots;
 mod still;
 
 use std::cell::Cell;
@@ -20,6 +21,7 @@ use crate::layout::Pattern;
 use buckets::Buckets;
 
 pub(crate) use compile::compile;
+pub(crate) use slots::Slots;
 
 /// Number of sample frequencies.
 pub(crate) const SAMPLES: usize = 3;
@@ -34,9 +36,6 @@ const LEAF_THRESHOLD: f64 = 1e-9;
 const SEARCH: usize = 6;
 
 type Sample = [Complex64; SAMPLES];
-
-/// Other entries that a pivot of the first stage may have in its row or column: each pair of them is an entry of what is left.
-const STILL_DEGREE: usize = 4;
 
 /// The order of elimination.
 #[derive(Debug, Clone)]

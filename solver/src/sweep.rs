@@ -242,15 +242,11 @@ impl Lanes {
             .into_iter()
             .map(|hiss| Hiss { rows: program.rows(&hiss.rows), density: hiss.density })
             .collect();
-        let wanted = |lists: &mut dyn Iterator<Item = &Entries>| -> Vec<u32> {
-            lists.flatten().map(|entry| entry.0).collect()
-        };
-        let rows = wanted(
-            &mut (reads.iter().map(|(rows, _)| rows))
-                .chain(swings.iter().map(|swing| &swing.rows))
-                .chain(hiss.iter().map(|hiss| &hiss.rows)),
-        );
-        let columns = wanted(&mut swings.iter().map(|swing| &swing.columns).chain([&entries]));
+        let rows = reads.iter().map(|(rows, _)| rows).chain(swings.iter().map(|swing| &swing.rows));
+        let rows: Vec<u32> =
+            rows.chain(hiss.iter().map(|hiss| &hiss.rows)).flatten().map(|entry| entry.0).collect();
+        let columns = swings.iter().flat_map(|swing| &swing.columns).chain(&entries);
+        let columns: Vec<u32> = columns.map(|entry| entry.0).collect();
         let adjoint = Substitution::adjoint(&program, &entries, &rows, true);
         Ok(Some(Lanes {
             fill: Fill::new(assembly),

@@ -75,8 +75,8 @@ pub(crate) struct Program {
     /// (number, slot) of pivots that are not constant.
     pub(crate) sizes: Vec<(u32, u32)>,
     pub(crate) eliminations: Vec<Elimination>,
-    /// Slots to be multiplied by the inverse pivot.
-    pub(crate) scales: Vec<u32>,
+    /// (target, source): target = source times the inverse pivot. In the symmetric part the source is right of the pivot.
+    pub(crate) scales: Vec<(u32, u32)>,
     pub(crate) updates: Vec<Update>,
     pub(crate) additions: Vec<Addition>,
     /// Updates of slots that are pivots later, with the number of that pivot: these are watched for cancellation.
@@ -136,8 +136,8 @@ impl Tape {
                 self.inverse[step.number as usize] = reciprocal(pivot);
             }
             let inverse = self.inverse[step.number as usize];
-            for &slot in &program.scales[scale..step.scales as usize] {
-                values[slot as usize] *= inverse;
+            for &(target, source) in &program.scales[scale..step.scales as usize] {
+                values[target as usize] = values[source as usize] * inverse;
             }
             for u in &program.updates[update..step.updates as usize] {
                 let product = values[u.below as usize] * values[u.right as usize];

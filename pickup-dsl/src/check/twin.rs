@@ -20,21 +20,22 @@ pub(super) fn twin_positions(bench: &Bench<'_>) -> Vec<Diagnostic> {
         let outlets = |i: usize| &bench.figures[i].outlets;
         group.iter().all(|&i| outlets(i).iter().any(|o| o.level.powers.is_ok()))
     };
-    let among = |asked: &dyn Fn(&[usize]) -> bool| {
-        among(bench.harness, bench.network, bench.positions, alike(bench.figures), asked)
+    let among = |candidates: Vec<Vec<usize>>, asked: &dyn Fn(&[usize]) -> bool| {
+        among(bench.harness, bench.network, bench.positions, candidates, asked)
     };
     let switches: Vec<PartId> = bench.harness.switches().map(|(part, _)| part).collect();
     let idle = |groups: &[Vec<usize>]| -> Vec<usize> {
         (0..switches.len()).filter(|&s| changes_nothing(bench, groups, s, &heard)).collect()
     };
     // Silent positions are not told as twins. Only a switch that changes nothing at all asks whether they are.
-    let mut groups = among(&heard);
-    let mut idle_switches = idle(&groups);
-    if !idle_switches.is_empty() {
-        groups = among(&|_| true);
-        idle_switches = idle(&groups);
+    let mut groups = among(alike(bench.figures), &heard);
+    if !idle(&groups).is_empty() {
+        let (told, silent) = groups.into_iter().partition(|group| heard(group));
+        groups = told;
+        groups.extend(among(silent, &|_| true));
+        groups.sort();
     }
-    let idle = idle_switches;
+    let idle = idle(&groups);
     let mut found: Vec<Diagnostic> = idle
         .iter()
         .filter(|&&s| !bench.held_everywhere(Code::Twins, &[(switches[s], "")]))

@@ -301,14 +301,16 @@ impl<'n> Sweep<'n> {
 }
 
 impl Sweep<'_> {
-    /// As [`Sweep::heard`] along frequencies, Hz.
+    /// As [`Sweep::heard`] along frequencies, Hz; noise is 0 if it is not asked for.
     pub(crate) fn heard_along(
         &mut self,
         outlet: usize,
         frequencies: &[f64],
+        noisy: bool,
     ) -> Result<Vec<Option<Heard>>, SolveError> {
         let of = Response::Transfer(&self.excitation[outlet], self.amp(outlet));
-        let Some(answers) = self.along(of, Some(&self.network.noise), frequencies)? else {
+        let noise = noisy.then_some(&self.network.noise);
+        let Some(answers) = self.along(of, noise, frequencies)? else {
             return frequencies.iter().map(|&f| self.heard(outlet, f)).collect();
         };
         let heard = |(at, point): (usize, &SweepPoint)| {

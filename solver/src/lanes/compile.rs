@@ -1,9 +1,11 @@
 //! From an elimination order to what runs in lanes.
 
+use std::ops::Range;
+
 use crate::lanes::program::{Entry, Inverse, LaneProgram, Op, Pivot, Sum, Term};
 use crate::lanes::still::{Builder, Number};
 use crate::layout::Pattern;
-use crate::order::{Order, Step};
+use crate::order::{Order, Slots, Step};
 use crate::stamp::Law;
 
 /// What an entry of the matrix is made of.
@@ -57,10 +59,7 @@ struct Compiler<'a> {
     steps: &'a [Step],
     out: LaneProgram,
     still: Builder,
-    /// First slot of each pivot: its own, then those right of it, then those below it.
-    slot: Vec<u32>,
-    /// (column, slot) by row, ascending.
-    by_row: Vec<Vec<(u32, u32)>>,
+    slots: Slots,
     cells: Vec<Cell>,
     /// What the second stage subtracts from each slot.
     terms: Vec<Vec<Subtrahend>>,
@@ -89,44 +88,22 @@ pub(crate) fn compile(pattern: &Pattern, contents: &[Content], order: &Order) ->
 
 impl<'a> Compiler<'a> {
     fn new(pattern: &Pattern, contents: &[Content], order: &'a Order) -> Compiler<'a> {
-        let (n, steps) = (pattern.n, &order.steps[..]);
-        let mut counts = vec![0; n];
-        for step in steps {
-            counts[step.row as usize] += 1 + step.right.len();
-            step.below.iter().for_each(|&row| counts[row as usize] += 1);
-        }
-        let mut by_row: Vec<Vec<(u32, u32)>> = counts.into_iter().map(Vec::with_capacity).collect();
-        let (mut slot, mut slots) = (Vec::with_capacity(n), 0);
-        let (mut pivot_of_row, mut pivot_of_col) = (vec![0; n], vec![0; n]);
-        for (number, step) in steps.iter().enumerate() {
-            slot.push(slots);
-            let row = &mut by_row[step.row as usize];
-            row.extend(std::iter::once(step.col).chain(step.right.iter().copied()).zip(slots..));
-            slots += 1 + step.right.len() as u32;
-            for &below in &step.below {
-                by_row[below as usize].push((step.col, slots));
-                slots += 1;
-            }
-            pivot_of_row[step.row as usize] = number as u32;
-            pivot_of_col[step.col as usize] = number as u32;
-        }
-        by_row.iter_mut().for_each(|row| row.sort_unstable());
-        let places = contents.len();
+        let (n, places) = (pattern.n, contents.len());
+        let slots = Slots::new(&order.steps);
         let mut compiler = Compiler {
-            steps,
+            steps: &order.steps,
+            cells: vec![Cell::ZERO; slots.len()],
+            terms: vec![Vec::new(); slots.len()],
             out: LaneProgram {
                 n,
                 first_moving: order.still,
                 symmetric: order.symmetric,
-                pivot_of_row,
-                pivot_of_col,
+                pivot_of_row: slots.pivot_of_row.clone(),
+                pivot_of_col: slots.pivot_of_col.clone(),
                 ..LaneProgram::default()
             },
             still: Builder::new(places),
-            slot,
-            by_row,
-            cells: vec![Cell::ZERO; slots as usize],
-            terms: vec![Vec::new(); slots as usize],
+            slots,
         };
         for row in 0..n as u32 {
             for place in pattern.row_start[row as usize]..pattern.row_start[row as usize + 1] {
@@ -137,24 +114,18 @@ impl<'a> Compiler<'a> {
                         Cell { g: register(g, place), c: register(c, places as u32 + place) }
                     }
                 };
-                let slot = compiler.at(row, pattern.col[place as usize]);
-                compiler.cells[slot] = cell;
+                let slot = compiler.slots.at(row, pattern.col[place as usize]);
+                compiler.cells[slot as usize] = cell;
             }
         }
         compiler
     }
 
-    fn at(&self, row: u32, col: u32) -> usize {
-        let row = &self.by_row[row as usize];
-        row.binary_search_by_key(&col, |(c, _)| *c).map_or(0, |place| row[place].1 as usize)
-    }
-
     /// Slots of a pivot: its own, those right of it, those below it.
-    fn slots(&self, number: usize) -> (usize, std::ops::Range<usize>, std::ops::Range<usize>) {
-        let own = self.slot[number] as usize;
-        let right = own + 1..own + 1 + self.steps[number].right.len();
-        let below = right.end..right.end + self.steps[number].below.len();
-        (own, right, below)
+    fn slots(&self, number: usize) -> (usize, Range<usize>, Range<usize>) {
+        let (own, right, below) = self.slots.of(number, &self.steps[number]);
+        let range = |slots: Range<u32>| slots.start as usize..slots.end as usize;
+        (own as usize, range(right), range(below))
     }
 
     /// A pivot of the first stage.
@@ -176,7 +147,7 @@ impl<'a> Compiler<'a> {
                 if l.is_zero() || u.is_zero() {
                     continue;
                 }
-                let target = self.at(row, col);
+                let target = self.slots.at(row, col) as usize;
                 let Cell { g, c } = self.cells[target];
                 let c = self.still.subtract(c, l.c, u.g);
                 self.cells[target] =
@@ -281,25 +252,27 @@ impl<'a> Compiler<'a> {
     /// A slot as a factor, right of the pivot as it is, below it over the pivot, in a symmetric matrix both; `None` for zero.
     fn factor(&mut self, slot: usize, inverse: u32, side: Beside) -> Option<Factor> {
         if self.terms[slot].is_empty() && self.cells[slot].c.is_zero() {
-            let term = self.real(self.cells[slot].g)?;
-            let over = match (side, term) {
-                // Not asked for: two real numbers are multiplied first.
-                (Beside::Right | Beside::Both, _) => inverse,
-                (Beside::Below, Term::Unit(1.0)) => inverse,
-                (Beside::Below, _) => {
-                    let (target, real) = (self.allocate(), self.still.register(self.cells[slot].g));
-                    self.out.ops.push(Op::Over { target, inverse, real });
-                    target
-                }
-            };
-            return Some(Factor { term, over });
+            let number = self.cells[slot].g;
+            return (!number.is_zero()).then_some(Factor::Real(number));
         }
         let sum = self.sum(slot);
         let plain = (side != Beside::Below).then(|| self.allocate());
         let over = (side != Beside::Right).then(|| self.allocate());
         self.out.ops.push(Op::Entry { plain, over, inverse, sum });
-        let either = plain.or(over).unwrap_or(inverse);
-        Some(Factor { term: Term::Lane(plain.unwrap_or(either)), over: over.unwrap_or(either) })
+        Some(Factor::Lane { plain: plain.unwrap_or(NONE), over: over.unwrap_or(NONE) })
+    }
+
+    /// The lane register of a factor over the pivot.
+    fn over(&mut self, factor: Factor, inverse: u32) -> u32 {
+        match factor {
+            Factor::Lane { over, .. } => over,
+            Factor::Real(Number::Constant(1.0)) => inverse,
+            Factor::Real(number) => {
+                let (target, real) = (self.allocate(), self.still.register(number));
+                self.out.ops.push(Op::Over { target, inverse, real });
+                target
+            }
+        }
     }
 
     /// A pivot of the second stage.
@@ -317,44 +290,57 @@ impl<'a> Compiler<'a> {
         if symmetric {
             for (at, &(a, row)) in columns.iter().enumerate() {
                 for &(b, col) in &columns[at..] {
-                    let (low, high) = (row.min(col), row.max(col));
-                    // What is over the pivot stands in lanes only where the factor itself does.
-                    let (l, u) = if a.is_lane() { (a, b) } else { (b, a) };
-                    self.update((low, high), l, u, inverse);
+                    let term = match (a, b) {
+                        (Factor::Lane { over, .. }, Factor::Lane { plain, .. }) => {
+                            Subtrahend::Product(over, plain)
+                        }
+                        (Factor::Lane { over, .. }, Factor::Real(number))
+                        | (Factor::Real(number), Factor::Lane { over, .. }) => self.times(over, number),
+                        // Two real numbers first, then one multiplication.
+                        (Factor::Real(a), Factor::Real(b)) => {
+                            let product = self.still.product(a, b);
+                            self.times(inverse, product)
+                        }
+                    };
+                    self.subtract((row.min(col), row.max(col)), term);
                 }
             }
         } else {
             for (i, slot) in below.enumerate() {
                 let row = self.out.pivot_of_row[self.steps[number].below[i] as usize];
                 let Some(l) = self.factor(slot, inverse, Beside::Below) else { continue };
-                self.out.below.push((Term::Lane(l.over), row));
-                columns.iter().for_each(|&(u, col)| self.update((row, col), l, u, inverse));
+                let over = self.over(l, inverse);
+                self.out.below.push((Term::Lane(over), row));
+                for &(u, col) in &columns {
+                    let term = match u {
+                        Factor::Lane { plain, .. } => Subtrahend::Product(over, plain),
+                        Factor::Real(number) => self.times(over, number),
+                    };
+                    self.subtract((row, col), term);
+                }
             }
         }
-        self.out.right.extend(columns.into_iter().map(|(factor, col)| (factor.term, col)));
+        for (factor, col) in columns {
+            let term = match factor {
+                Factor::Lane { plain, .. } => Some(Term::Lane(plain)),
+                Factor::Real(number) => self.real(number),
+            };
+            self.out.right.extend(term.map(|term| (term, col)));
+        }
         self.finish(Inverse::Lane(inverse), starts);
     }
 
-    /// The entry at a row and a column, by pivot, less l over the pivot times u.
-    fn update(&mut self, (row, col): (u32, u32), l: Factor, u: Factor, inverse: u32) {
-        let target = self.at(self.steps[row as usize].row, self.steps[col as usize].col);
-        let term = match (l.real(), u.real()) {
-            // Two real numbers, then one multiplication.
-            (Some(l), Some(u)) => {
-                let product = self.still.product(l, u);
-                match self.real(product) {
-                    Some(Term::Unit(sign)) => Subtrahend::Unit(inverse, sign),
-                    _ => Subtrahend::Real(inverse, self.still.register(product)),
-                }
-            }
-            _ => match u.term {
-                Term::Unit(sign) => Subtrahend::Unit(l.over, sign),
-                Term::Real(real) => Subtrahend::Real(l.over, real),
-                Term::Lane(lane) => Subtrahend::Product(l.over, lane),
-                Term::Linear { .. } => unreachable!("a factor in lanes is loaded"),
-            },
-        };
-        self.terms[target].push(term);
+    /// A term less of the entry at a row and a column, by pivot.
+    fn subtract(&mut self, (row, col): (u32, u32), term: Subtrahend) {
+        let target = self.slots.at(self.steps[row as usize].row, self.steps[col as usize].col);
+        self.terms[target as usize].push(term);
+    }
+
+    fn times(&mut self, lane: u32, number: Number) -> Subtrahend {
+        match number {
+            Number::Constant(value) if value.abs() == 1.0 => Subtrahend::Unit(lane, value),
+            _ => Subtrahend::Real(lane, self.still.register(number)),
+        }
     }
 }
 
@@ -367,24 +353,16 @@ enum Beside {
     Both,
 }
 
+/// No register: nobody asks for it.
+const NONE: u32 = u32::MAX;
+
 /// An entry right of a pivot or below it.
 #[derive(Debug, Clone, Copy)]
-struct Factor {
-    term: Term,
-    /// Lane register of the term over the pivot.
-    over: u32,
-}
-
-impl Factor {
-    fn is_lane(self) -> bool {
-        matches!(self.term, Term::Lane(_))
-    }
-
-    fn real(self) -> Option<Number> {
-        match self.term {
-            Term::Unit(sign) => Some(Number::Constant(sign)),
-            Term::Real(register) => Some(Number::Register(register)),
-            Term::Linear { .. } | Term::Lane(_) => None,
-        }
-    }
+enum Factor {
+    Real(Number),
+    /// In lane registers, as it is and over the pivot.
+    Lane {
+        plain: u32,
+        over: u32,
+    },
 }

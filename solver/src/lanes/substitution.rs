@@ -127,32 +127,25 @@ impl Substitution {
             if terms.is_empty() && matches!(begin, Side::Constant(0.0)) {
                 continue;
             }
-            // Over the pivot: for others further down, and for good where the way back does not divide.
-            let divides = system == System::Adjoint || symmetric(at);
-            let inverse = program.pivots[at].inverse;
-            let over = (divides && !(symmetric(at) && down(at).is_empty())).then(|| (out.place(), inverse));
-            let kept = (!terms.is_empty() && (!divides || symmetric(at))).then_some(at as u32);
-            if kept.is_some() || over.is_some() {
-                out.push(begin, &terms, kept, over);
+            // The way back divides, but for an adjoint solve with factors of their own; there the sum over the pivot is what it begins with.
+            let divided = system == System::Adjoint && !symmetric(at);
+            let gives = !down(at).is_empty();
+            // Others take the sum over the pivot, but for a forward solve with factors of their own: there they take the sum.
+            let over = (divided || symmetric(at) && gives).then(|| out.place());
+            let keeps = !divided && (!terms.is_empty() || gives && over.is_none());
+            let kept = keeps.then_some(at as u32);
+            if keeps || over.is_some() {
+                out.push(begin, &terms, kept, over.map(|place| (place, program.pivots[at].inverse)));
             }
-            let place = over.map_or(Side::Place(at as u32), |(place, _)| Side::Place(place));
-            let sum = kept.map_or(begin, Side::Place);
-            side[at] = Some(if divides && !symmetric(at) { place } else { sum });
+            let source = over.unwrap_or(at as u32);
+            side[at] = Some(match (divided, kept) {
+                (true, _) => Side::Place(source),
+                (false, Some(place)) => Side::Place(place),
+                (false, None) => begin,
+            });
             if at >= program.first_moving {
                 out.sides.push((at as u32, begin));
             }
-            let source = match (over, sum) {
-                (Some((place, _)), _) => place,
-                (None, Side::Place(place)) => place,
-                // A constant that is given to others needs a place.
-                (None, Side::Constant(_)) => {
-                    if !down(at).is_empty() {
-                        out.push(begin, &[], Some(at as u32), None);
-                        side[at] = Some(Side::Place(at as u32));
-                    }
-                    at as u32
-                }
-            };
             down(at).iter().for_each(|&(term, other)| incoming[other as usize].push((term, source)));
         }
         let mut reached = vec![false; n];

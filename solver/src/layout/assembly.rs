@@ -161,7 +161,7 @@ impl Assembly {
         let compiled = self.program.get_or_init(|| {
             let constants: Vec<Option<f64>> =
                 self.contents.iter().map(|content| content.constant()).collect();
-            self.order.as_ref().map(|order| order::compile(&self.pattern, &constants, &order.steps))
+            self.order.as_ref().map(|order| order::compile(&self.pattern, &constants, order))
         });
         compiled.as_ref()
     }

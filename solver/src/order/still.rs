@@ -1,7 +1,10 @@
 //! The first stage: pivots that are the same at every frequency, and leave nothing but g + jω·c.
 
 use crate::float::taxicab;
-use crate::order::{Active, Candidate, Matrix, STILL_DEGREE, Step, THRESHOLD};
+use crate::order::{Active, Candidate, Matrix, Step, THRESHOLD};
+
+/// Other entries that a pivot may have in its row or column: each pair of them is an entry of what is left.
+const STILL_DEGREE: usize = 4;
 
 /// Which entries have a jω.
 struct Kinds {
