@@ -98,7 +98,10 @@ impl Group<'_> {
                 number += 1;
             }
         }
-        out.unsound = tape.unsound;
+        // 0 times what is not finite is not a number.
+        let nothing = |sum: Real, transfer: &Lane| sum + (transfer.re + transfer.im) * Real::ZERO;
+        let nothing = out.transfers[..number].iter().fold(Real::ZERO, nothing);
+        out.unsound = Real::splat(1.0).mark_unless_above(nothing, tape.unsound);
     }
 }
 

@@ -294,8 +294,7 @@ impl Batch {
             let first = number * LANES;
             for i in 0..LANES.min(count - first) {
                 let residual = storage.group.residual.0[i];
-                let finite = storage.group.transfers.iter().all(|transfer| transfer.at(i).is_finite());
-                if storage.group.unsound.0[i] == 0.0 && residual <= REFUSE && finite {
+                if storage.group.unsound.0[i] == 0.0 && residual <= REFUSE {
                     worst = worst.max(residual);
                 } else {
                     storage.suspects.push((first + i) as u32);

@@ -90,11 +90,6 @@ impl Real {
         each!(self, other, |a: f64, b: f64| if b <= a { a } else { b })
     }
 
-    #[inline(always)]
-    pub(crate) fn min(self, other: Real) -> Real {
-        each!(self, other, |a: f64, b: f64| if a < b { a } else { b })
-    }
-
     /// `marks`, and 1 where not self > limit, so also where self is NaN.
     #[inline(always)]
     pub(crate) fn mark_unless_above(self, limit: Real, marks: Real) -> Real {
@@ -196,10 +191,9 @@ impl Lane {
         self.re * self.re + self.im * self.im
     }
 
-    /// 1/z from |z|². Where that leaves the range of numbers the lane is not finite, or zero.
+    /// The conjugate times a real number: 1/z, if that is 1/|z|².
     #[inline(always)]
-    pub(crate) fn reciprocal(self, square: Real) -> Lane {
-        let inverse = square.reciprocal();
-        Lane { re: self.re * inverse, im: (Real::ZERO - self.im) * inverse }
+    pub(crate) fn conjugate_times(self, x: Real) -> Lane {
+        Lane { re: self.re * x, im: (Real::ZERO - self.im) * x }
     }
 }

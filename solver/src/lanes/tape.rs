@@ -14,9 +14,6 @@ use crate::tape::CANCELLED;
 /// |ΔAᵢⱼ| ≤ γ·growth·√(|Aᵢᵢ||Aⱼⱼ|), where growth is the largest sum of sizes of the terms of a pivot over what the matrix has there.
 pub(crate) const ASSURED: f64 = 1e-12;
 
-/// Squares of pivots below it are not told from 0 as they should be, and those above its inverse leave the range of numbers.
-const LEAST_SQUARE: f64 = 1e-290;
-
 /// Numeric storage of a factorisation in each lane.
 #[derive(Debug, Clone)]
 pub(crate) struct LaneTape {
@@ -67,7 +64,8 @@ impl LaneTape {
         // Without symmetry the diagonal says nothing about the rest.
         let growth = Real::splat(ASSURED / (3.0 * f64::EPSILON * program.moving().len() as f64));
         let mut grown = Real::splat(if program.symmetric { 0.0 } else { 1.0 });
-        let (mut least, mut most) = (Real::splat(1.0), Real::splat(1.0));
+        // Each pivot whose square can be inverted adds 1.
+        let mut inverted = Real::ZERO;
         let (mut at, mut number) = (At::default(), 0);
         for op in &program.ops {
             match *op {
@@ -76,8 +74,9 @@ impl LaneTape {
                     grown = (own * growth).mark_unless_above(size, grown);
                     unsound = pivot.taxicab().mark_unless_above(size * Real::splat(CANCELLED), unsound);
                     let square = pivot.square();
-                    (least, most) = (least.min(square), most.max(square));
-                    registers[target as usize] = pivot.reciprocal(square);
+                    let inverse = square.reciprocal();
+                    inverted = inverted + square * inverse;
+                    registers[target as usize] = pivot.conjugate_times(inverse);
                     if let Some(scales) = scales {
                         determinant = determinant * pivot.scaled(scales[number]);
                         number += 1;
@@ -97,8 +96,9 @@ impl LaneTape {
                 }
             }
         }
-        unsound = least.mark_unless_above(Real::splat(LEAST_SQUARE), unsound);
-        self.unsound = Real::splat(1.0 / LEAST_SQUARE).mark_unless_above(most, unsound);
+        // 0·∞ is not a number, and neither is a sum with it.
+        let most = Real::splat(2.0 * program.moving().len() as f64 + 1.0);
+        self.unsound = most.mark_unless_above(inverted, unsound);
         self.grown = grown;
         self.determinant = determinant;
     }

@@ -90,8 +90,7 @@ impl Group<'_> {
         let mut noise = Real::ZERO;
         for (hiss, &density) in lanes.hiss.iter().zip(self.densities) {
             let amplitude = read(y, &hiss.rows);
-            let square = amplitude.re * amplitude.re + amplitude.im * amplitude.im;
-            noise = noise + square * Real::splat(density);
+            noise = noise + amplitude.square() * Real::splat(density);
         }
         out.noise = noise;
         out.response = response;
@@ -157,8 +156,8 @@ fn curve(nodes: &SweepNodes, fitted: &Fitted, out: &mut Curve) {
     let [denominator, total, sources @ ..] = &fitted.polynomials[..] else { return };
     for group in &nodes.groups {
         let d = group.value(denominator);
-        let square = (d.re * d.re + d.im * d.im).reciprocal();
-        let inverse = Lane { re: d.re * square, im: (Real::ZERO - d.im) * square };
+        let square = d.square().reciprocal();
+        let inverse = d.conjugate_times(square);
         let n = group.value(total);
         let response = n * inverse;
         let slope = (group.slope(total, n) - response * group.slope(denominator, d)) * inverse;

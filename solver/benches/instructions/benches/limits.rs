@@ -148,11 +148,11 @@ fn guitar((harness, network): (Harness, Network)) -> usize {
 }
 
 const RATIONAL: u64 = 152_000;
-const TAPE: u64 = 750_000;
-const POINT: u64 = 91_000;
+const TAPE: u64 = 843_000;
+const POINT: u64 = 89_000;
 const ORDER: u64 = 215_000;
 const MODES: u64 = 2_430_000;
-const SWEEP: u64 = 1_610_000;
+const SWEEP: u64 = 1_691_000;
 const FORM: u64 = 471_000;
 const GUITAR: u64 = 404_000_000;
 
