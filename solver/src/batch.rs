@@ -16,6 +16,7 @@
 //! sample that fails a check goes one route further down; a frequency that fails alone is solved alone. Samples outside the structural class
 //! of the layout (a pot at its stop) have their own layout, pointwise.
 
+mod along;
 mod kernel;
 mod plan;
 pub(crate) mod rational;

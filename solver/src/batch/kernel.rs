@@ -1,13 +1,11 @@
-//! The two inner loops, compiled for each width of registers.
+//! A group of lanes through the tape, compiled for each width of registers.
 
 use std::sync::OnceLock;
 
 use multiversion::multiversion;
-use num_complex::Complex64;
 
-use crate::batch::rational::Form;
 use crate::lanes::{
-    ASSURED, Entries, LANES, Lane, LaneProgram, LaneTape, Real, Registers, Residual, Still, Substitution,
+    ASSURED, Entries, Lane, LaneProgram, LaneTape, Real, Registers, Residual, Still, Substitution,
 };
 
 /// One group of lanes through the tape.
@@ -105,105 +103,6 @@ impl Group<'_> {
     }
 }
 
-/// Numerators and denominator of one sample at the supports: for each polynomial, for each support, real part and imaginary part over ω.
-#[derive(Debug)]
-pub(super) struct Sweep<'a> {
-    pub(super) form: &'a Form,
-    pub(super) omega: &'a [Real],
-    /// Denominator first.
-    pub(super) parts: &'a [[f64; 2]],
-    /// Frequencies of the sweep; the last group of lanes may hold more.
-    pub(super) count: usize,
-}
-
-/// The largest response is looked for in every so many groups of lanes: smaller than it is, it makes a bound larger.
-const LARGEST_OF: usize = 4;
-
-/// Along the sweep: |H|² of each transfer, about the largest, and the square of the condition of the denominator.
-#[derive(Debug, Clone)]
-pub(super) struct SweepResult {
-    pub(super) largest: Vec<Real>,
-    /// Scratch: a number for each group of lanes.
-    pub(super) sizes: Vec<[f64; LANES]>,
-    /// Scratch: one group of lanes of each transfer.
-    pub(super) group: Vec<Lane>,
-    pub(super) condition: Real,
-}
-
-impl Sweep<'_> {
-    #[inline(always)]
-    fn evaluate(&self, out: &mut [Complex64], result: &mut SweepResult) {
-        let supports = self.form.supports;
-        let (denominator, numerators) = self.parts.split_at(supports);
-        let mut condition = Real::ZERO;
-        result.largest.fill(Real::ZERO);
-        self.sizes(denominator, &mut result.sizes);
-        let groups = self.form.along.chunks_exact(supports).zip(self.omega);
-        for ((number, (cardinals, &omega)), &size) in groups.enumerate().zip(result.sizes.as_flattened()) {
-            let (even, odd) = sum(cardinals, denominator);
-            let odd = odd * omega;
-            let inverse = (even * even + odd * odd).reciprocal();
-            condition = condition.max(Real::splat(size) * inverse);
-            let (re, im) = (even * inverse, odd * inverse);
-            let first = number * LANES;
-            let left = LANES.min(self.count - first);
-            let numerators = numerators.chunks_exact(supports).zip(&mut result.group);
-            for (numerator, lane) in numerators {
-                let (even, odd) = sum(cardinals, numerator);
-                let odd = odd * omega;
-                *lane = Lane { re: even * re + odd * im, im: odd * re - even * im };
-            }
-            if number % LARGEST_OF == 0 {
-                for (largest, lane) in result.largest.iter_mut().zip(&result.group) {
-                    *largest = largest.max(lane.re * lane.re + lane.im * lane.im);
-                }
-            }
-            // Apart from the arithmetic: pairing parts with each other while they are computed costs more than the arithmetic.
-            for (transfer, lane) in result.group.iter().enumerate() {
-                store(&mut out[transfer * self.count + first..][..left], lane);
-            }
-        }
-        result.condition = condition;
-    }
-
-    /// For each group of lanes, the square of a bound of Σ|ℓₖ|·(|re Dₖ| + ω·|im Dₖ|/ωₖ).
-    #[inline(always)]
-    fn sizes(&self, denominator: &[[f64; 2]], out: &mut [[f64; LANES]]) {
-        let bounds = self.form.bounds.chunks_exact(denominator.len()).zip(&self.form.highest);
-        for ((cardinals, &omega), out) in bounds.zip(out) {
-            let (mut even, mut odd) = (Real::ZERO, Real::ZERO);
-            for (&cardinal, &[e, o]) in cardinals.iter().zip(denominator) {
-                even = even + cardinal * Real::splat(e.abs());
-                odd = odd + cardinal * Real::splat(o.abs());
-            }
-            let sum = even + odd * omega;
-            *out = (sum * sum).0;
-        }
-    }
-}
-
-/// Σ ℓₖ·(even part, odd part).
-#[inline(always)]
-fn sum(cardinals: &[Real], parts: &[[f64; 2]]) -> (Real, Real) {
-    let (mut even, mut odd) = (Real::ZERO, Real::ZERO);
-    for (&cardinal, &[e, o]) in cardinals.iter().zip(parts) {
-        even = even + cardinal * Real::splat(e);
-        odd = odd + cardinal * Real::splat(o);
-    }
-    (even, odd)
-}
-
-#[inline(always)]
-fn store(out: &mut [Complex64], lane: &Lane) {
-    if let Ok(out) = <&mut [Complex64; LANES]>::try_from(&mut *out) {
-        *out = std::array::from_fn(|i| Complex64::new(lane.re.0[i], lane.im.0[i]));
-    } else {
-        for (i, out) in out.iter_mut().enumerate() {
-            *out = Complex64::new(lane.re.0[i], lane.im.0[i]);
-        }
-    }
-}
-
 pub(super) fn solve(registers: Registers, group: &Group<'_>, tape: &mut LaneTape, out: &mut GroupResult) {
     match registers {
         Registers::Baseline => group.solve(tape, out),
@@ -220,27 +119,4 @@ fn solve_avx2(group: &Group<'_>, tape: &mut LaneTape, out: &mut GroupResult) {
 #[multiversion(targets("x86_64+avx+avx2+avx512f+avx512vl+avx512dq+avx512bw"))]
 fn solve_avx512(group: &Group<'_>, tape: &mut LaneTape, out: &mut GroupResult) {
     group.solve(tape, out);
-}
-
-pub(super) fn evaluate(
-    registers: Registers,
-    sweep: &Sweep<'_>,
-    out: &mut [Complex64],
-    result: &mut SweepResult,
-) {
-    match registers {
-        Registers::Baseline => sweep.evaluate(out, result),
-        Registers::Avx2 => evaluate_avx2(sweep, out, result),
-        Registers::Avx512 => evaluate_avx512(sweep, out, result),
-    }
-}
-
-#[multiversion(targets("x86_64+avx+avx2"))]
-fn evaluate_avx2(sweep: &Sweep<'_>, out: &mut [Complex64], result: &mut SweepResult) {
-    sweep.evaluate(out, result);
-}
-
-#[multiversion(targets("x86_64+avx+avx2+avx512f+avx512vl+avx512dq+avx512bw"))]
-fn evaluate_avx512(sweep: &Sweep<'_>, out: &mut [Complex64], result: &mut SweepResult) {
-    sweep.evaluate(out, result);
 }

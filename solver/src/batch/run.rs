@@ -2,7 +2,8 @@
 
 use num_complex::Complex64;
 
-use crate::batch::kernel::{GroupResult, Sweep, SweepResult, evaluate, solve};
+use crate::batch::along::{Sweep, SweepResult, Tile, evaluate};
+use crate::batch::kernel::{GroupResult, solve};
 use crate::batch::plan::{Batch, Lanes};
 use crate::batch::rational::Form;
 use crate::batch::{BatchResult, Method, Parameter, Status};
@@ -58,7 +59,7 @@ impl BatchWorkspace {
                 sweep: SweepResult {
                     largest: vec![Real::ZERO; transfers],
                     sizes: vec![[0.0; LANES]; lanes.omega.len().div_ceil(LANES)],
-                    group: vec![Lane::ZERO; transfers],
+                    tiles: vec![Tile::ZERO; transfers],
                     condition: Real::ZERO,
                 },
                 suspects: Vec::with_capacity(batch.frequencies.len()),
@@ -256,24 +257,33 @@ impl Batch {
         if !condition.is_finite() {
             return false;
         }
+        // Deviations first.
+        bounds.fill(0.0);
+        for (held, cardinals) in form.held.chunks_exact(form.supports).enumerate() {
+            let interpolated = |polynomial: usize| {
+                let parts = &storage.parts[polynomial * form.supports..][..form.supports];
+                let (mut even, mut odd) = (0.0, 0.0);
+                for (&[e, o], &cardinal) in parts.iter().zip(cardinals) {
+                    even += e * cardinal;
+                    odd += o * cardinal;
+                }
+                Complex64::new(even, odd * form.held_omega[held])
+            };
+            let denominator = interpolated(0).inv();
+            for (transfer, bound) in bounds.iter_mut().enumerate() {
+                let solved = at(form.supports + held, transfer + 1);
+                let difference = interpolated(transfer + 1) * denominator - solved;
+                let deviation = difference.norm_sqr().sqrt();
+                if deviation.is_nan() {
+                    return false;
+                }
+                *bound = bound.max(deviation);
+            }
+        }
         let swallowed = lanes.fill.swallowed(&storage.coefficients);
         for (transfer, bound) in bounds.iter_mut().enumerate() {
             let largest = most(&storage.sweep.largest[transfer]).sqrt();
-            let mut deviation = 0.0_f64;
-            for (held, cardinals) in form.held.chunks_exact(form.supports).enumerate() {
-                let interpolated = |polynomial: usize| {
-                    let parts = &storage.parts[polynomial * form.supports..][..form.supports];
-                    let sum =
-                        |i: usize| parts.iter().zip(cardinals).map(|(part, l)| part[i] * l).sum::<f64>();
-                    Complex64::new(sum(0), sum(1) * form.held_omega[held])
-                };
-                let difference =
-                    interpolated(transfer + 1) / interpolated(0) - at(form.supports + held, transfer + 1);
-                deviation = deviation.max(difference.norm_sqr().sqrt());
-                if difference.re.is_nan() || difference.im.is_nan() {
-                    return false;
-                }
-            }
+            let deviation = *bound;
             if !(deviation <= HELD_OUT * largest && largest.is_finite()) {
                 return false;
             }
