@@ -83,7 +83,9 @@ pub(crate) fn compile(pattern: &Pattern, contents: &[Content], order: &Order) ->
     for number in order.still..pattern.n {
         compiler.moving(number, order.symmetric);
     }
-    Some(LaneProgram { still: compiler.still.finish(), ..compiler.out })
+    let mut out = compiler.out;
+    out.longest = out.longest.max(1 + out.longest_row_or_column());
+    Some(LaneProgram { still: compiler.still.finish(), ..out })
 }
 
 impl<'a> Compiler<'a> {
@@ -237,6 +239,7 @@ impl<'a> Compiler<'a> {
         let Cell { g, c } = self.cells[slot];
         let [g, c] = [g, c].map(|number| self.still.register(number));
         let out = &mut self.out;
+        out.longest = out.longest.max(2 + self.terms[slot].len());
         for term in std::mem::take(&mut self.terms[slot]) {
             match term {
                 Subtrahend::Product(a, b) => out.products.push((a, b)),

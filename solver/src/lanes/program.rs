@@ -86,6 +86,8 @@ pub(crate) struct LaneProgram {
     /// Lane times ±1, to be subtracted.
     pub(crate) units: Vec<(u32, f64)>,
     pub(crate) registers: usize,
+    /// Terms of the longest sum, in the factors or in a substitution.
+    pub(crate) longest: usize,
     pub(crate) pivots: Vec<Pivot>,
     /// Rest of the pivot rows, with their columns.
     pub(crate) right: Vec<(Term, u32)>,
@@ -120,6 +122,17 @@ impl LaneProgram {
     pub(crate) fn operations(&self) -> usize {
         let over = self.ops.iter().filter(|op| !matches!(op, Op::Pivot { .. })).count();
         self.products.len() + self.reals.len() + over
+    }
+
+    /// Of the factors of the moving unknowns, beside the diagonal.
+    pub(crate) fn longest_row_or_column(&self) -> usize {
+        let (mut rows, mut columns) = (0, vec![0; self.n]);
+        for pivot in &self.pivots[self.moving()] {
+            let (right, below) = (self.right(pivot), self.below(pivot));
+            rows = rows.max(right.len()).max(below.len());
+            right.iter().chain(below).for_each(|&(_, at)| columns[at as usize] += 1);
+        }
+        columns.into_iter().fold(rows, usize::max)
     }
 
     pub(crate) fn moving(&self) -> std::ops::Range<usize> {

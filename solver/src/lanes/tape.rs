@@ -8,8 +8,8 @@ use crate::tape::CANCELLED;
 
 /// Backward error that a small growth assures.
 ///
-/// Elimination without interchanges solves (A + ΔA)·x = b with |ΔA| ≤ γ·|L||D||Lᵀ|, γ about 3nε (N. J. Higham, "Accuracy and Stability of
-/// Numerical Algorithms", ch. 9, quoted from memory). In a symmetric matrix what a pivot takes from an entry is the geometric mean of what
+/// Elimination without interchanges solves (A + ΔA)·x = b with |ΔA| ≤ γ·|L||D||Lᵀ|, γ about 3kε, k the terms of the longest sum (N. J.
+/// Higham, "Accuracy and Stability of Numerical Algorithms", ch. 9, quoted from memory). In a symmetric matrix what a pivot takes from an entry is the geometric mean of what
 /// it takes from the diagonal in its row and in its column, so by Cauchy and Schwarz the diagonal bounds all:
 /// |ΔAᵢⱼ| ≤ γ·growth·√(|Aᵢᵢ||Aⱼⱼ|), where growth is the largest sum of sizes of the terms of a pivot over what the matrix has there.
 pub(crate) const ASSURED: f64 = 1e-12;
@@ -62,7 +62,7 @@ impl LaneTape {
         let still = &still.registers[..];
         let (mut unsound, mut determinant) = (Real::ZERO, Lane::ONE);
         // Without symmetry the diagonal says nothing about the rest.
-        let growth = Real::splat(ASSURED / (3.0 * f64::EPSILON * program.moving().len() as f64));
+        let growth = Real::splat(ASSURED / (3.0 * f64::EPSILON * program.longest as f64));
         let mut grown = Real::splat(if program.symmetric { 0.0 } else { 1.0 });
         // Each pivot whose square can be inverted adds 1.
         let mut inverted = Real::ZERO;
