@@ -7,12 +7,14 @@
 //! unknowns as the network has states; where the matrix is symmetric (no controlled source, no op amp) so is what is left, and one half of
 //! it is computed. Every entry is a sum that stays in the processor's registers until it is done.
 
+mod bank;
 mod compile;
 mod entries;
 mod fill;
 mod lane;
 mod program;
 mod residual;
+mod simd;
 mod still;
 mod substitution;
 mod tape;
@@ -20,6 +22,7 @@ mod width;
 
 pub use width::Width;
 
+pub(crate) use bank::Many;
 pub(crate) use compile::{Content, compile};
 
 pub(crate) use entries::{Entries, difference, driven, observed, reactive_elements};
@@ -27,7 +30,8 @@ pub(crate) use fill::Fill;
 pub(crate) use lane::{LANES, Lane, Real};
 pub(crate) use program::LaneProgram;
 pub(crate) use residual::Residual;
+pub(crate) use simd::{Arithmetic, Wide, WideLane};
 pub(crate) use still::Still;
 pub(crate) use substitution::Substitution;
 pub(crate) use tape::{ASSURED, LaneTape, read};
-pub(crate) use width::Registers;
+pub(crate) use width::{Kernel, Registers};

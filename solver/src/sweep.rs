@@ -19,8 +19,8 @@ use num_complex::Complex64;
 use crate::error::{SolveError, SolveErrorKind};
 use crate::handle::{Branch, Capacitor, Node, Source};
 use crate::lanes::{
-    Entries, Fill, LANES, Lane, LaneProgram, LaneTape, Real, Registers, Residual, Still, Substitution, Width,
-    difference, driven, observed,
+    Entries, Fill, LANES, Lane, LaneProgram, LaneTape, Many, Real, Registers, Residual, Still, Substitution,
+    Width, difference, driven, observed,
 };
 use crate::layout::{Assembly, Current, Form, Layout};
 use crate::noise::Noise;
@@ -123,7 +123,7 @@ struct Storage {
     swings: Vec<f64>,
     tape: LaneTape,
     /// b by row, then x by column.
-    x: Vec<Lane>,
+    x: Many,
     group: GroupAnswers,
 }
 
@@ -320,7 +320,7 @@ impl SweepPlan {
             densities: vec![0.0; lanes.hiss.len()],
             swings: vec![0.0; lanes.swings.len()],
             tape: LaneTape::new(&lanes.program, lanes.adjoint.length),
-            x: vec![Lane::ZERO; lanes.forward.length],
+            x: Many::new(lanes.forward.length, Lane::ZERO),
             group: GroupAnswers::new(lanes.reads.len()),
         });
         SweepWorkspace {

@@ -1,10 +1,9 @@
 //! The rational form along a sweep, compiled for each width of registers.
 
-use multiversion::multiversion;
 use num_complex::Complex64;
 
 use crate::batch::rational::Form;
-use crate::lanes::{LANES, Lane, Real, Registers};
+use crate::lanes::{Arithmetic, Kernel, LANES, Real, Registers, Wide};
 
 /// Numerators and denominator of one sample at the supports: for each polynomial, for each support, real part and imaginary part over ω.
 #[derive(Debug)]
@@ -34,9 +33,10 @@ pub(super) struct Tile {
 impl Tile {
     pub(super) const ZERO: Tile = Tile { re: [[0.0; LANES]; TILE], im: [[0.0; LANES]; TILE] };
 
-    fn put(&mut self, group: usize, lane: Lane) {
-        self.re[group] = lane.re.0;
-        self.im[group] = lane.im.0;
+    #[inline(always)]
+    fn put(&mut self, group: usize, re: Real, im: Real) {
+        self.re[group] = re.0;
+        self.im[group] = im.0;
     }
 }
 
@@ -51,87 +51,114 @@ pub(super) struct SweepResult {
     pub(super) condition: Real,
 }
 
-impl Sweep<'_> {
-    /// Takes `BLOCK` numerators at a time, as many as the registers hold.
+/// A sample on its way along the sweep; numerators are taken some at a time.
+struct Along<'a, const BLOCK: usize> {
+    sweep: &'a Sweep<'a>,
+    out: &'a mut [Complex64],
+    result: &'a mut SweepResult,
+}
+
+impl<const BLOCK: usize> Kernel for Along<'_, BLOCK> {
     #[inline(always)]
-    fn evaluate<const BLOCK: usize>(&self, out: &mut [Complex64], result: &mut SweepResult) {
-        let supports = self.form.supports;
-        let (denominator, numerators) = self.parts.split_at(supports);
+    fn run<A: Arithmetic>(self, by: A) {
+        let Along { sweep, out, result } = self;
+        let supports = sweep.form.supports;
+        let (denominator, numerators) = sweep.parts.split_at(supports);
         let whole = result.tiles.len() / BLOCK * BLOCK;
-        let mut condition = Real::ZERO;
+        let mut condition = Wide::splat(by, 0.0);
         result.largest.fill(Real::ZERO);
-        self.sizes(denominator, &mut result.sizes);
-        let along = self.form.along.chunks(TILE * supports).zip(self.omega.chunks(TILE));
+        sweep.sizes(by, denominator, &mut result.sizes);
+        let along = sweep.form.along.chunks(TILE * supports).zip(sweep.omega.chunks(TILE));
         let sizes = result.sizes.as_flattened().chunks(TILE);
         for (number, ((along, omega), sizes)) in along.zip(sizes).enumerate() {
-            for (group, ((cardinals, &omega), &size)) in
+            for (group, ((cardinals, omega), &size)) in
                 along.chunks_exact(supports).zip(omega).zip(sizes).enumerate()
             {
-                let [(even, odd)] = sums(cardinals, denominator);
+                let omega = Wide::of(by, omega);
+                let [(even, odd)] = sums(by, cardinals, denominator);
                 let odd = odd * omega;
                 let inverse = (even * even + odd * odd).reciprocal();
-                condition = condition.max(Real::splat(size) * inverse);
-                let (re, im) = (even * inverse, odd * inverse);
-                let over = |(even, odd): (Real, Real)| {
-                    let odd = odd * omega;
-                    Lane { re: even * re + odd * im, im: odd * re - even * im }
-                };
+                condition = condition.max(Wide::splat(by, size) * inverse);
+                let over = (even * inverse, odd * inverse);
                 let mut first = 0;
                 while first < whole {
-                    let block = sums::<BLOCK>(cardinals, &numerators[first * supports..]);
+                    let block = sums::<A, BLOCK>(by, cardinals, &numerators[first * supports..]);
                     for (i, parts) in block.into_iter().enumerate() {
-                        result.tiles[first + i].put(group % TILE, over(parts));
+                        let (re, im) = quotient(parts, omega, over);
+                        result.tiles[first + i].put(group % TILE, re, im);
                     }
                     first += BLOCK;
                 }
                 for transfer in whole..result.tiles.len() {
-                    let [parts] = sums(cardinals, &numerators[transfer * supports..]);
-                    result.tiles[transfer].put(group % TILE, over(parts));
+                    let [parts] = sums(by, cardinals, &numerators[transfer * supports..]);
+                    let (re, im) = quotient(parts, omega, over);
+                    result.tiles[transfer].put(group % TILE, re, im);
                 }
             }
             let first = number * TILE * LANES;
-            let left = (TILE * LANES).min(self.count - first);
+            let left = (TILE * LANES).min(sweep.count - first);
             for (transfer, tile) in result.tiles.iter().enumerate() {
+                let mut largest = Wide::of(by, &result.largest[transfer]);
                 for group in (0..TILE).step_by(LARGEST_OF).take_while(|group| group * LANES < left) {
-                    let (re, im) = (Real(tile.re[group]), Real(tile.im[group]));
-                    result.largest[transfer] = result.largest[transfer].max(re * re + im * im);
+                    let [re, im] = [tile.re[group], tile.im[group]].map(|part| Wide::of(by, &Real(part)));
+                    largest = largest.max(re * re + im * im);
                 }
-                store(&mut out[transfer * self.count + first..][..left], tile);
+                result.largest[transfer] = largest.store();
+                store(&mut out[transfer * sweep.count + first..][..left], tile);
             }
         }
-        result.condition = condition;
+        result.condition = condition.store();
     }
+}
 
+impl Sweep<'_> {
     /// For each group of lanes, the square of a bound of Σ|ℓₖ|·(|re Dₖ| + ω·|im Dₖ|/ωₖ).
     #[inline(always)]
-    fn sizes(&self, denominator: &[[f64; 2]], out: &mut [[f64; LANES]]) {
+    fn sizes<A: Arithmetic>(&self, by: A, denominator: &[[f64; 2]], out: &mut [[f64; LANES]]) {
         let bounds = self.form.bounds.chunks_exact(denominator.len()).zip(&self.form.highest);
-        for ((cardinals, &omega), out) in bounds.zip(out) {
-            let (mut even, mut odd) = (Real::ZERO, Real::ZERO);
-            for (&cardinal, &[e, o]) in cardinals.iter().zip(denominator) {
-                even = even + cardinal * Real::splat(e.abs());
-                odd = odd + cardinal * Real::splat(o.abs());
+        for ((cardinals, omega), out) in bounds.zip(out) {
+            let (mut even, mut odd) = (Wide::splat(by, 0.0), Wide::splat(by, 0.0));
+            for (cardinal, &[e, o]) in cardinals.iter().zip(denominator) {
+                let cardinal = Wide::of(by, cardinal);
+                even = even + cardinal * Wide::splat(by, e.abs());
+                odd = odd + cardinal * Wide::splat(by, o.abs());
             }
-            let sum = even + odd * omega;
-            *out = (sum * sum).0;
+            let sum = even + odd * Wide::of(by, omega);
+            *out = (sum * sum).store().0;
         }
     }
 }
 
 /// Σ ℓₖ·(even part, odd part) of the first N polynomials.
 #[inline(always)]
-fn sums<const N: usize>(cardinals: &[Real], parts: &[[f64; 2]]) -> [(Real, Real); N] {
+fn sums<A: Arithmetic, const N: usize>(
+    by: A,
+    cardinals: &[Real],
+    parts: &[[f64; 2]],
+) -> [(Wide<A>, Wide<A>); N] {
     let supports = cardinals.len();
     let polynomials: [&[[f64; 2]]; N] = std::array::from_fn(|i| &parts[i * supports..][..supports]);
-    let mut sums = [(Real::ZERO, Real::ZERO); N];
-    for (k, &cardinal) in cardinals.iter().enumerate() {
+    let mut sums = [(Wide::splat(by, 0.0), Wide::splat(by, 0.0)); N];
+    for (k, cardinal) in cardinals.iter().enumerate() {
+        let cardinal = Wide::of(by, cardinal);
         for ((even, odd), parts) in sums.iter_mut().zip(polynomials) {
             let [e, o] = parts[k];
-            *even = *even + cardinal * Real::splat(e);
-            *odd = *odd + cardinal * Real::splat(o);
+            *even = *even + cardinal * Wide::splat(by, e);
+            *odd = *odd + cardinal * Wide::splat(by, o);
         }
     }
     sums
+}
+
+/// A numerator over the denominator: real and imaginary part.
+#[inline(always)]
+fn quotient<A: Arithmetic>(
+    (even, odd): (Wide<A>, Wide<A>),
+    omega: Wide<A>,
+    (re, im): (Wide<A>, Wide<A>),
+) -> (Real, Real) {
+    let odd = odd * omega;
+    ((even * re + odd * im).store(), (odd * re - even * im).store())
 }
 
 #[inline(always)]
@@ -148,19 +175,10 @@ pub(super) fn evaluate(
     out: &mut [Complex64],
     result: &mut SweepResult,
 ) {
-    match registers {
-        Registers::Baseline => sweep.evaluate::<1>(out, result),
-        Registers::Avx2 => evaluate_avx2(sweep, out, result),
-        Registers::Avx512 => evaluate_avx512(sweep, out, result),
+    // As many as the registers hold.
+    match registers.numbers() {
+        2 => registers.run(Along::<1> { sweep, out, result }),
+        4 => registers.run(Along::<2> { sweep, out, result }),
+        _ => registers.run(Along::<4> { sweep, out, result }),
     }
-}
-
-#[multiversion(targets("x86_64+avx+avx2"))]
-fn evaluate_avx2(sweep: &Sweep<'_>, out: &mut [Complex64], result: &mut SweepResult) {
-    sweep.evaluate::<2>(out, result);
-}
-
-#[multiversion(targets("x86_64+avx+avx2+avx512f+avx512vl+avx512dq+avx512bw"))]
-fn evaluate_avx512(sweep: &Sweep<'_>, out: &mut [Complex64], result: &mut SweepResult) {
-    sweep.evaluate::<4>(out, result);
 }

@@ -2,10 +2,9 @@
 
 use std::sync::OnceLock;
 
-use multiversion::multiversion;
-
 use crate::lanes::{
-    ASSURED, Entries, Lane, LaneProgram, LaneTape, Real, Registers, Residual, Still, Substitution,
+    ASSURED, Arithmetic, Entries, Kernel, Lane, LaneProgram, LaneTape, Real, Registers, Residual, Still,
+    Substitution, Wide,
 };
 
 /// One group of lanes through the tape.
@@ -72,51 +71,49 @@ impl GroupResult {
     }
 }
 
-impl Group<'_> {
+/// A group on its way through a tape.
+struct Solve<'a> {
+    group: &'a Group<'a>,
+    tape: &'a mut LaneTape,
+    out: &'a mut GroupResult,
+}
+
+impl Kernel for Solve<'_> {
     #[inline(always)]
-    fn solve(&self, tape: &mut LaneTape, out: &mut GroupResult) {
-        let Group { program, still, omega, .. } = *self;
-        tape.factor(program, still, omega, self.determinant);
+    fn run<A: Arithmetic>(self, by: A) {
+        let Solve { group, tape, out } = self;
+        let Group { program, still, .. } = *group;
+        let omega = Wide::of(by, group.omega);
+        tape.factor(by, program, still, omega, group.determinant);
         out.determinant = tape.determinant;
         // Which lanes have to be checked does not depend on the others, and the answers are the same bits either way.
-        let checked = self.determinant.is_none() && tape.grown.any();
-        out.residual = Real::ZERO.where_marked(tape.grown, ASSURED);
+        let checked = group.determinant.is_none() && tape.grown.any();
+        let grown = Wide::of(by, &tape.grown);
+        let mut worst = Wide::splat(by, 0.0).where_marked(grown, ASSURED);
+        // 0 times what is not finite is not a number.
+        let mut nothing = Wide::splat(by, 0.0);
         let mut number = 0;
-        for asked in self.asked {
+        for asked in group.asked {
             if checked {
                 let (whole, residual) = asked.whole(program);
                 tape.solve(whole, still, omega);
-                let residual = tape.residual(residual, still, omega);
-                out.residual = out.residual.max(residual.where_marked(tape.grown, 0.0));
+                worst = worst.max(tape.residual(residual, still, omega).where_marked(grown, 0.0));
             } else {
                 tape.solve(&asked.lean, still, omega);
             }
             for rows in &asked.reads {
-                out.transfers[number] = tape.read(rows);
+                let transfer = tape.read(by, rows);
+                nothing = nothing + (transfer.re + transfer.im) * Wide::splat(by, 0.0);
+                out.transfers[number] = transfer.store();
                 number += 1;
             }
         }
-        // 0 times what is not finite is not a number.
-        let nothing = |sum: Real, transfer: &Lane| sum + (transfer.re + transfer.im) * Real::ZERO;
-        let nothing = out.transfers[..number].iter().fold(Real::ZERO, nothing);
-        out.unsound = Real::splat(1.0).mark_unless_above(nothing, tape.unsound);
+        out.residual = worst.store();
+        let unsound = Wide::of(by, &tape.unsound);
+        out.unsound = Wide::splat(by, 1.0).mark_unless_above(nothing, unsound).store();
     }
 }
 
 pub(super) fn solve(registers: Registers, group: &Group<'_>, tape: &mut LaneTape, out: &mut GroupResult) {
-    match registers {
-        Registers::Baseline => group.solve(tape, out),
-        Registers::Avx2 => solve_avx2(group, tape, out),
-        Registers::Avx512 => solve_avx512(group, tape, out),
-    }
-}
-
-#[multiversion(targets("x86_64+avx+avx2"))]
-fn solve_avx2(group: &Group<'_>, tape: &mut LaneTape, out: &mut GroupResult) {
-    group.solve(tape, out);
-}
-
-#[multiversion(targets("x86_64+avx+avx2+avx512f+avx512vl+avx512dq+avx512bw"))]
-fn solve_avx512(group: &Group<'_>, tape: &mut LaneTape, out: &mut GroupResult) {
-    group.solve(tape, out);
+    registers.run(Solve { group, tape, out });
 }

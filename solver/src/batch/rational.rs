@@ -93,7 +93,7 @@ impl Lagrange {
     /// d ln ℓₖ/d ln ω, one for each support, from the differences, which are used up. Not a number at a support.
     pub(crate) fn slopes(&self, omega: Real, differences: &mut [Real], out: &mut Vec<Real>) {
         let twice = (omega + omega) * omega * Real::splat(self.unit);
-        differences.iter_mut().for_each(|difference| *difference = twice.over(*difference));
+        differences.iter_mut().for_each(|difference| *difference = twice / *difference);
         others(differences, Real::ZERO, |a, b| a + b, out);
     }
 }

@@ -65,12 +65,11 @@ struct Compiler<'a> {
     terms: Vec<Vec<Subtrahend>>,
 }
 
-/// On lane registers: lane times lane, times a still register, times ±1.
+/// On lane registers: lane times lane, lane times a still register.
 #[derive(Debug, Clone, Copy)]
 enum Subtrahend {
     Product(u32, u32),
     Real(u32, u32),
-    Unit(u32, f64),
 }
 
 /// The program of an order; `contents` are those of the places of the pattern. `None` if a pivot is a constant zero.
@@ -187,15 +186,12 @@ impl<'a> Compiler<'a> {
         if !c.is_zero() {
             return Some(Term::Linear { g: self.still.register(g), c: self.still.register(c) });
         }
-        self.real(g)
+        self.register(g).map(Term::Real)
     }
 
-    fn real(&mut self, number: Number) -> Option<Term> {
-        match number {
-            Number::ZERO => None,
-            Number::Constant(value) if value.abs() == 1.0 => Some(Term::Unit(value)),
-            _ => Some(Term::Real(self.still.register(number))),
-        }
+    /// `None` for zero.
+    fn register(&mut self, number: Number) -> Option<u32> {
+        (!number.is_zero()).then(|| self.still.register(number))
     }
 
     /// What the second stage begins with.
@@ -224,7 +220,7 @@ impl<'a> Compiler<'a> {
     fn keep(&mut self, slot: usize, row: u32, col: u32) {
         let Cell { g, c } = self.cells[slot];
         if !self.cells[slot].is_zero() {
-            let (g, c) = (self.real(g), (!c.is_zero()).then(|| self.still.register(c)));
+            let (g, c) = (self.register(g), self.register(c));
             self.out.entries.push(Entry { row, col, g, c });
         }
     }
@@ -238,18 +234,22 @@ impl<'a> Compiler<'a> {
     fn sum(&mut self, slot: usize) -> Sum {
         let Cell { g, c } = self.cells[slot];
         let [g, c] = [g, c].map(|number| self.still.register(number));
+        let mut sum = Sum { g, c, products: 0, reals: 0 };
         let out = &mut self.out;
         out.longest = out.longest.max(2 + self.terms[slot].len());
         for term in std::mem::take(&mut self.terms[slot]) {
             match term {
-                Subtrahend::Product(a, b) => out.products.push((a, b)),
-                Subtrahend::Real(a, real) => out.reals.push((a, real)),
-                Subtrahend::Unit(a, sign) => out.units.push((a, sign)),
+                Subtrahend::Product(a, b) => {
+                    out.products.push((a, b));
+                    sum.products += 1;
+                }
+                Subtrahend::Real(a, real) => {
+                    out.reals.push((a, real));
+                    sum.reals += 1;
+                }
             }
         }
-        let [products, reals, units] =
-            [out.products.len(), out.reals.len(), out.units.len()].map(|n| n as u32);
-        Sum { g, c, products, reals, units }
+        sum
     }
 
     /// A slot as a factor, right of the pivot as it is, below it over the pivot, in a symmetric matrix both; `None` for zero.
@@ -326,7 +326,7 @@ impl<'a> Compiler<'a> {
         for (factor, col) in columns {
             let term = match factor {
                 Factor::Lane { plain, .. } => Some(Term::Lane(plain)),
-                Factor::Real(number) => self.real(number),
+                Factor::Real(number) => self.register(number).map(Term::Real),
             };
             self.out.right.extend(term.map(|term| (term, col)));
         }
@@ -340,10 +340,7 @@ impl<'a> Compiler<'a> {
     }
 
     fn times(&mut self, lane: u32, number: Number) -> Subtrahend {
-        match number {
-            Number::Constant(value) if value.abs() == 1.0 => Subtrahend::Unit(lane, value),
-            _ => Subtrahend::Real(lane, self.still.register(number)),
-        }
+        Subtrahend::Real(lane, self.still.register(number))
     }
 }
 

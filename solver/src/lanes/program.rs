@@ -9,8 +9,6 @@ use crate::lanes::still;
 /// Factor of a row or a column.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Term {
-    /// +1 or −1.
-    Unit(f64),
     /// The real number in a still register.
     Real(u32),
     /// g + jω·c.
@@ -19,15 +17,15 @@ pub(crate) enum Term {
     Lane(u32),
 }
 
-/// A sum of terms on lane registers: it stays in the processor's registers until it is done. The ends are those of its parts of the lists.
+/// A sum of terms on lane registers: it stays in the processor's registers until it is done.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Sum {
     /// It begins with g + jω·c.
     pub(crate) g: u32,
     pub(crate) c: u32,
+    /// How many terms it takes from the lists; sums take them one after the other.
     pub(crate) products: u32,
     pub(crate) reals: u32,
-    pub(crate) units: u32,
 }
 
 /// One operation on lane registers.
@@ -63,9 +61,8 @@ pub(crate) struct Pivot {
 pub(crate) struct Entry {
     pub(crate) row: u32,
     pub(crate) col: u32,
-    /// Without jω: a unit or a real number.
-    pub(crate) g: Option<Term>,
-    /// Register of what is multiplied by jω.
+    /// Still registers of what is not multiplied by jω, and of what is.
+    pub(crate) g: Option<u32>,
     pub(crate) c: Option<u32>,
 }
 
@@ -83,8 +80,6 @@ pub(crate) struct LaneProgram {
     pub(crate) products: Vec<(u32, u32)>,
     /// Lane times still register, to be subtracted.
     pub(crate) reals: Vec<(u32, u32)>,
-    /// Lane times ±1, to be subtracted.
-    pub(crate) units: Vec<(u32, f64)>,
     pub(crate) registers: usize,
     /// Terms of the longest sum, in the factors or in a substitution.
     pub(crate) longest: usize,
@@ -138,4 +133,10 @@ impl LaneProgram {
     pub(crate) fn moving(&self) -> std::ops::Range<usize> {
         self.first_moving..self.n
     }
+}
+
+/// The next items of a list.
+#[inline(always)]
+pub(crate) fn take<'a, T>(list: &mut std::slice::Iter<'a, T>, count: u32) -> impl Iterator<Item = &'a T> {
+    (0..count).map_while(move |_| list.next())
 }

@@ -3,6 +3,7 @@
 //! An entry of the matrix is g + jω·c. As long as a pivot and either its row or its column have no c, what elimination makes of the others
 //! is of the same form, and g and c go their own ways.
 
+use crate::lanes::bank::{Bank, Numbered, Reals};
 use crate::tape::CANCELLED;
 
 /// A real number that a compiled elimination speaks of.
@@ -61,52 +62,63 @@ pub(crate) struct Program {
 /// Numbers of one set of values.
 #[derive(Debug, Clone)]
 pub(crate) struct Still {
-    pub(crate) registers: Vec<f64>,
+    pub(crate) registers: Reals,
     /// Sum of the sizes of the terms.
-    sizes: Vec<f64>,
+    sizes: Reals,
 }
 
 impl Program {
     pub(crate) fn storage(&self) -> Still {
-        let mut registers = vec![0.0; self.registers as usize];
-        self.constants.iter().for_each(|&(register, value)| registers[register as usize] = value);
-        Still { sizes: vec![0.0; registers.len()], registers }
+        let length = self.registers as usize;
+        let mut registers = Reals::new(length, 0.0);
+        self.constants.iter().for_each(|&(register, value)| registers.all_mut()[register as usize] = value);
+        Still { sizes: Reals::new(length, 0.0), registers }
     }
 }
 
 impl Still {
     /// Matrix entries by place, without their jω and with it: what is to be filled before a run.
     pub(crate) fn entries(&mut self, program: &Program) -> (&mut [f64], &mut [f64]) {
-        self.registers[..2 * program.places].split_at_mut(program.places)
+        self.registers.all_mut()[..2 * program.places].split_at_mut(program.places)
     }
 
     /// `false` if a pivot is zero, not finite, or what cancellation left, or if entries grew.
     pub(crate) fn run(&mut self, program: &Program) -> bool {
-        let Still { registers, sizes } = self;
-        for op in &program.ops {
+        match (&mut self.registers, &mut self.sizes) {
+            (Numbered::Small(registers), Numbered::Small(sizes)) => {
+                program.run(&mut **registers, &mut **sizes)
+            }
+            (registers, sizes) => program.run(registers.all_mut(), sizes.all_mut()),
+        }
+    }
+}
+
+impl Program {
+    fn run(&self, registers: &mut (impl Bank<f64> + ?Sized), sizes: &mut (impl Bank<f64> + ?Sized)) -> bool {
+        for op in &self.ops {
             match *op {
-                Op::Reciprocal { target, of } => registers[target as usize] = 1.0 / registers[of as usize],
+                Op::Reciprocal { target, of } => *registers.at_mut(target) = 1.0 / *registers.at(of),
                 Op::Multiply { target, a, b } => {
-                    registers[target as usize] = registers[a as usize] * registers[b as usize];
+                    *registers.at_mut(target) = *registers.at(a) * *registers.at(b);
                 }
                 Op::Subtract { target, from, a, b } => {
-                    let product = registers[a as usize] * registers[b as usize];
-                    let before = registers[from as usize];
-                    registers[target as usize] = before - product;
-                    sizes[target as usize] = sizes[from as usize].max(before.abs()) + product.abs();
+                    let product = *registers.at(a) * *registers.at(b);
+                    let before = *registers.at(from);
+                    *registers.at_mut(target) = before - product;
+                    *sizes.at_mut(target) = sizes.at(from).max(before.abs()) + product.abs();
                 }
             }
         }
-        let at = |register: u32| registers[register as usize].abs();
+        let at = |register: u32| registers.at(register).abs();
         let sound = |&register: &u32| {
-            let least = (CANCELLED * sizes[register as usize]).max(0.0);
+            let least = (CANCELLED * *sizes.at(register)).max(0.0);
             at(register) > least && at(register) < f64::INFINITY
         };
         let kept = |&(first, last): &(u32, u32)| {
             let own = at(first);
-            own == 0.0 || sizes[last as usize] <= GROWTH * own
+            own == 0.0 || *sizes.at(last) <= GROWTH * own
         };
-        program.pivots.iter().all(sound) && program.changed.iter().all(kept)
+        self.pivots.iter().all(sound) && self.changed.iter().all(kept)
     }
 }
 
@@ -228,7 +240,7 @@ mod tests {
         let mut still = program.storage();
         still.entries(&program).0.copy_from_slice(&[a, b, d]);
         let sound = still.run(&program);
-        (still.registers[register as usize], sound)
+        (still.registers.all()[register as usize], sound)
     }
 
     #[test]

@@ -3,18 +3,19 @@
 //! A right-hand side has a few entries and few unknowns are asked for, so most of a substitution is structural zero. Which part is left is
 //! found once. Everything goes by pivots: a right-hand side c by columns becomes its solution y by rows, b by rows becomes x by columns.
 
-use crate::lanes::program::{Inverse, LaneProgram, Term};
+use crate::lanes::bank::{Bank, Many, Numbered};
+use crate::lanes::program::{Inverse, LaneProgram, Term, take};
 use crate::lanes::still::Still;
-use crate::lanes::{Lane, Real};
+use crate::lanes::{Arithmetic, Lane, Wide, WideLane};
 
-/// A sum that stays in the processor's registers until it is done: what it begins with, less terms times places of the vector.
+/// A sum that stays in the processor's registers until it is done: what it begins with, less terms times places of the vector, which it
+/// takes from the lists where the last one left off.
 #[derive(Debug, Clone, Copy)]
 struct Step {
     begin: Side,
-    /// Ends of its parts of the lists.
+    /// How many it takes.
     lanes: u32,
     reals: u32,
-    units: u32,
     linear: u32,
     /// Where the sum goes, and where it goes over the pivot.
     sum: Option<u32>,
@@ -37,7 +38,6 @@ pub(crate) struct Substitution {
     /// (register, place).
     lanes: Vec<(u32, u32)>,
     reals: Vec<(u32, u32)>,
-    units: Vec<(f64, u32)>,
     linear: Vec<([u32; 2], u32)>,
     /// Right-hand side of the moving unknowns, where it is not zero.
     pub(crate) sides: Vec<(u32, Side)>,
@@ -101,7 +101,6 @@ impl Substitution {
             steps: Vec::new(),
             lanes: Vec::new(),
             reals: Vec::new(),
-            units: Vec::new(),
             linear: Vec::new(),
             sides: Vec::new(),
             length: n,
@@ -173,57 +172,82 @@ impl Substitution {
     }
 
     fn push(&mut self, begin: Side, terms: &[(Term, u32)], sum: Option<u32>, over: Option<(u32, Inverse)>) {
+        let mut step = Step { begin, lanes: 0, reals: 0, linear: 0, sum, over };
         for &(term, source) in terms {
             match term {
-                Term::Lane(register) => self.lanes.push((register, source)),
-                Term::Real(register) => self.reals.push((register, source)),
-                Term::Unit(sign) => self.units.push((sign, source)),
-                Term::Linear { g, c } => self.linear.push(([g, c], source)),
+                Term::Lane(register) => {
+                    self.lanes.push((register, source));
+                    step.lanes += 1;
+                }
+                Term::Real(register) => {
+                    self.reals.push((register, source));
+                    step.reals += 1;
+                }
+                Term::Linear { g, c } => {
+                    self.linear.push(([g, c], source));
+                    step.linear += 1;
+                }
             }
         }
-        let [lanes, reals, units, linear] =
-            [self.lanes.len(), self.reals.len(), self.units.len(), self.linear.len()].map(|n| n as u32);
-        self.steps.push(Step { begin, lanes, reals, units, linear, sum, over });
+        self.steps.push(step);
     }
 
     #[inline(always)]
-    pub(crate) fn run(&self, registers: &[Lane], still: &Still, omega: &Real, vector: &mut [Lane]) {
-        let still = &still.registers[..];
-        let (mut lanes, mut reals, mut units, mut linear) = (0, 0, 0, 0);
+    pub(crate) fn run<A: Arithmetic>(
+        &self,
+        registers: &Many,
+        still: &Still,
+        omega: Wide<A>,
+        vector: &mut Many,
+    ) {
+        match (registers, &still.registers, vector) {
+            (Numbered::Small(registers), Numbered::Small(still), Numbered::Small(vector)) => {
+                self.solve(&**registers, &**still, omega, &mut **vector);
+            }
+            (registers, still, vector) => {
+                self.solve(registers.all(), still.all(), omega, vector.all_mut());
+            }
+        }
+    }
+
+    #[inline(always)]
+    fn solve<A: Arithmetic>(
+        &self,
+        registers: &(impl Bank<Lane> + ?Sized),
+        still: &(impl Bank<f64> + ?Sized),
+        omega: Wide<A>,
+        vector: &mut (impl Bank<Lane> + ?Sized),
+    ) {
+        let by = omega.by();
+        let (mut lanes, mut reals, mut linear) = (self.lanes.iter(), self.reals.iter(), self.linear.iter());
         for &place in &self.zeros {
-            vector[place as usize] = Lane::ZERO;
+            *vector.at_mut(place) = Lane::ZERO;
         }
         for step in &self.steps {
             let mut sum = match step.begin {
-                Side::Constant(value) => Lane::real(value),
-                Side::Place(place) => vector[place as usize],
+                Side::Constant(value) => WideLane::real(by, value),
+                Side::Place(place) => WideLane::of(by, vector.at(place)),
             };
-            for &(register, source) in &self.lanes[lanes..step.lanes as usize] {
-                sum = sum - registers[register as usize] * vector[source as usize];
+            for &(register, source) in take(&mut lanes, step.lanes) {
+                sum = sum - WideLane::of(by, registers.at(register)) * WideLane::of(by, vector.at(source));
             }
-            for &(register, source) in &self.reals[reals..step.reals as usize] {
-                sum = sum - vector[source as usize].scaled(still[register as usize]);
+            for &(register, source) in take(&mut reals, step.reals) {
+                sum = sum - WideLane::of(by, vector.at(source)).scaled(*still.at(register));
             }
-            for &(sign, source) in &self.units[units..step.units as usize] {
-                sum = sum - vector[source as usize].scaled(sign);
+            for &([g, c], source) in take(&mut linear, step.linear) {
+                let [g, c] = [g, c].map(|register| Wide::splat(by, *still.at(register)));
+                sum = sum - WideLane { re: g, im: omega * c } * WideLane::of(by, vector.at(source));
             }
-            for &([g, c], source) in &self.linear[linear..step.linear as usize] {
-                let [g, c] = [g, c].map(|register| Real::splat(still[register as usize]));
-                sum = sum - Lane { re: g, im: *omega * c } * vector[source as usize];
-            }
-            lanes = step.lanes as usize;
-            reals = step.reals as usize;
-            units = step.units as usize;
-            linear = step.linear as usize;
             if let Some(place) = step.sum {
-                vector[place as usize] = sum;
+                *vector.at_mut(place) = sum.store();
             }
             if let Some((place, inverse)) = step.over {
-                vector[place as usize] = match inverse {
-                    Inverse::Lane(register) => sum * registers[register as usize],
-                    Inverse::Real(register) => sum.scaled(still[register as usize]),
+                let over = match inverse {
+                    Inverse::Lane(register) => sum * WideLane::of(by, registers.at(register)),
+                    Inverse::Real(register) => sum.scaled(*still.at(register)),
                     Inverse::Constant(factor) => sum.scaled(factor),
                 };
+                *vector.at_mut(place) = over.store();
             }
         }
     }

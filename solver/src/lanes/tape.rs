@@ -1,9 +1,12 @@
 //! The second stage of an elimination, run over lanes of frequencies.
 
+use std::slice::Iter;
+
 use crate::float::{binade, taxicab};
-use crate::lanes::program::{LaneProgram, Op, Sum};
+use crate::lanes::bank::{Bank, Many, Numbered};
+use crate::lanes::program::{LaneProgram, Op, Sum, take};
 use crate::lanes::still::Still;
-use crate::lanes::{Lane, Real, Residual, Substitution};
+use crate::lanes::{Arithmetic, Lane, Real, Residual, Substitution, Wide, WideLane};
 use crate::tape::CANCELLED;
 
 /// Backward error that a small growth assures.
@@ -17,9 +20,9 @@ pub(crate) const ASSURED: f64 = 1e-12;
 /// Numeric storage of a factorisation in each lane.
 #[derive(Debug, Clone)]
 pub(crate) struct LaneTape {
-    registers: Vec<Lane>,
+    registers: Many,
     /// c by column, then y by row, by pivot; then what the substitution needs.
-    pub(crate) vector: Vec<Lane>,
+    pub(crate) vector: Many,
     /// Above 0 where a pivot was zero, not finite, too near either to be inverted, or what cancellation left.
     pub(crate) unsound: Real,
     /// Above 0 where the factors may be larger than the matrix: only there has a solution to be held against its equations.
@@ -28,20 +31,19 @@ pub(crate) struct LaneTape {
     pub(crate) determinant: Lane,
 }
 
-/// Where a sum's parts of the lists begin.
-#[derive(Debug, Clone, Copy, Default)]
-struct At {
-    products: usize,
-    reals: usize,
-    units: usize,
+/// What is left of the lists that sums take their terms from.
+#[derive(Debug)]
+struct Terms<'a> {
+    products: Iter<'a, (u32, u32)>,
+    reals: Iter<'a, (u32, u32)>,
 }
 
 impl LaneTape {
     /// For vectors of that length.
     pub(crate) fn new(program: &LaneProgram, length: usize) -> LaneTape {
         LaneTape {
-            registers: vec![Lane::ZERO; program.registers],
-            vector: vec![Lane::ZERO; length],
+            registers: Many::new(program.registers, Lane::ZERO),
+            vector: Many::new(length, Lane::ZERO),
             unsound: Real::ZERO,
             grown: Real::ZERO,
             determinant: Lane::ZERO,
@@ -51,144 +53,165 @@ impl LaneTape {
     /// Factors G + jω·C. With the scales of the moving pivots: their product over all scales, which is the determinant over what is the
     /// same at every frequency.
     #[inline(always)]
-    pub(crate) fn factor(
+    pub(crate) fn factor<A: Arithmetic>(
         &mut self,
+        by: A,
         program: &LaneProgram,
         still: &Still,
-        omega: &Real,
+        omega: Wide<A>,
         scales: Option<&[f64]>,
     ) {
-        let registers = &mut self.registers[..];
-        let still = &still.registers[..];
-        let (mut unsound, mut determinant) = (Real::ZERO, Lane::ONE);
-        // Without symmetry the diagonal says nothing about the rest.
-        let growth = Real::splat(ASSURED / (3.0 * f64::EPSILON * program.longest as f64));
-        let mut grown = Real::splat(if program.symmetric { 0.0 } else { 1.0 });
-        // Each pivot whose square can be inverted adds 1.
-        let mut inverted = Real::ZERO;
-        let (mut at, mut number) = (At::default(), 0);
-        for op in &program.ops {
-            match *op {
-                Op::Pivot { target, sum } => {
-                    let (pivot, own, size) = sum.run::<true>(program, &mut at, registers, still, omega);
-                    grown = (own * growth).mark_unless_above(size, grown);
-                    unsound = pivot.taxicab().mark_unless_above(size * Real::splat(CANCELLED), unsound);
-                    let square = pivot.square();
-                    let inverse = square.reciprocal();
-                    inverted = inverted + square * inverse;
-                    registers[target as usize] = pivot.conjugate_times(inverse);
-                    if let Some(scales) = scales {
-                        determinant = determinant * pivot.scaled(scales[number]);
-                        number += 1;
-                    }
-                }
-                Op::Entry { plain, over, inverse, sum } => {
-                    let (entry, ..) = sum.run::<false>(program, &mut at, registers, still, omega);
-                    if let Some(plain) = plain {
-                        registers[plain as usize] = entry;
-                    }
-                    if let Some(over) = over {
-                        registers[over as usize] = entry * registers[inverse as usize];
-                    }
-                }
-                Op::Over { target, inverse, real } => {
-                    registers[target as usize] = registers[inverse as usize].scaled(still[real as usize]);
-                }
+        let checks = match (&mut self.registers, &still.registers) {
+            (Numbered::Small(registers), Numbered::Small(still)) => {
+                factor(by, program, &mut **registers, &**still, omega, scales)
             }
-        }
-        // 0·∞ is not a number, and neither is a sum with it.
-        let most = Real::splat(2.0 * program.moving().len() as f64 + 1.0);
-        self.unsound = most.mark_unless_above(inverted, unsound);
-        self.grown = grown;
-        self.determinant = determinant;
+            (registers, still) => factor(by, program, registers.all_mut(), still.all(), omega, scales),
+        };
+        (self.unsound, self.grown, self.determinant) = checks;
     }
 
     /// For each moving pivot of the last factorisation the power of two that brings it near 1, in the first lane.
     pub(crate) fn scales(&self, program: &LaneProgram) -> Vec<f64> {
         let inverse = |op: &Op| if let Op::Pivot { target, .. } = *op { Some(target) } else { None };
         let inverses = program.ops.iter().filter_map(inverse);
-        inverses.map(|register| binade(taxicab(self.registers[register as usize].at(0)))).collect()
+        inverses.map(|register| binade(taxicab(self.registers.all()[register as usize].at(0)))).collect()
     }
 
     #[inline(always)]
-    pub(crate) fn solve(&mut self, substitution: &Substitution, still: &Still, omega: &Real) {
+    pub(crate) fn solve<A: Arithmetic>(
+        &mut self,
+        substitution: &Substitution,
+        still: &Still,
+        omega: Wide<A>,
+    ) {
         substitution.run(&self.registers, still, omega, &mut self.vector);
     }
 
     /// As [`LaneTape::solve`], into another vector.
     #[inline(always)]
-    pub(crate) fn solve_into(
+    pub(crate) fn solve_into<A: Arithmetic>(
         &self,
         substitution: &Substitution,
         still: &Still,
-        omega: &Real,
-        vector: &mut [Lane],
+        omega: Wide<A>,
+        vector: &mut Many,
     ) {
         substitution.run(&self.registers, still, omega, vector);
     }
 
     /// Sum of weighted entries of the last solution.
     #[inline(always)]
-    pub(crate) fn read(&self, entries: &[(u32, f64)]) -> Lane {
-        read(&self.vector, entries)
+    pub(crate) fn read<A: Arithmetic>(&self, by: A, entries: &[(u32, f64)]) -> WideLane<A> {
+        read(by, self.vector.all(), entries)
     }
 
     #[inline(always)]
-    pub(crate) fn residual(&self, residual: &Residual, still: &Still, omega: &Real) -> Real {
+    pub(crate) fn residual<A: Arithmetic>(
+        &self,
+        residual: &Residual,
+        still: &Still,
+        omega: Wide<A>,
+    ) -> Wide<A> {
         residual.run(&self.vector, still, omega)
     }
+}
+
+/// What is unsound, what has grown, and the determinant.
+#[inline(always)]
+fn factor<A: Arithmetic>(
+    by: A,
+    program: &LaneProgram,
+    registers: &mut (impl Bank<Lane> + ?Sized),
+    still: &(impl Bank<f64> + ?Sized),
+    omega: Wide<A>,
+    scales: Option<&[f64]>,
+) -> (Real, Real, Lane) {
+    let splat = |x: f64| Wide::splat(by, x);
+    let (mut unsound, mut determinant) = (splat(0.0), WideLane::real(by, 1.0));
+    // Without symmetry the diagonal says nothing about the rest.
+    let growth = splat(ASSURED / (3.0 * f64::EPSILON * program.longest as f64));
+    let mut grown = splat(if program.symmetric { 0.0 } else { 1.0 });
+    // Each pivot whose square can be inverted adds 1.
+    let mut inverted = splat(0.0);
+    let mut terms = Terms { products: program.products.iter(), reals: program.reals.iter() };
+    let mut number = 0;
+    for op in &program.ops {
+        match *op {
+            Op::Pivot { target, sum } => {
+                let (pivot, own, size) = sum.run::<A, true>(by, &mut terms, registers, still, omega);
+                grown = (own * growth).mark_unless_above(size, grown);
+                unsound = pivot.taxicab().mark_unless_above(size * splat(CANCELLED), unsound);
+                let square = pivot.square();
+                let inverse = square.reciprocal();
+                inverted = inverted + square * inverse;
+                *registers.at_mut(target) = pivot.conjugate_times(inverse).store();
+                if let Some(scales) = scales {
+                    determinant = determinant * pivot.scaled(scales[number]);
+                    number += 1;
+                }
+            }
+            Op::Entry { plain, over, inverse, sum } => {
+                let (entry, ..) = sum.run::<A, false>(by, &mut terms, registers, still, omega);
+                if let Some(plain) = plain {
+                    *registers.at_mut(plain) = entry.store();
+                }
+                if let Some(over) = over {
+                    *registers.at_mut(over) = (entry * WideLane::of(by, registers.at(inverse))).store();
+                }
+            }
+            Op::Over { target, inverse, real } => {
+                let over = WideLane::of(by, registers.at(inverse)).scaled(*still.at(real));
+                *registers.at_mut(target) = over.store();
+            }
+        }
+    }
+    // 0·∞ is not a number, and neither is a sum with it.
+    let most = splat(2.0 * program.moving().len() as f64 + 1.0);
+    let unsound = most.mark_unless_above(inverted, unsound);
+    (unsound.store(), grown.store(), determinant.store())
 }
 
 impl Sum {
     /// The sum; and if it is watched the size of what it begins with, and the sum of the sizes of all its terms.
     #[inline(always)]
-    fn run<const WATCHED: bool>(
+    fn run<A: Arithmetic, const WATCHED: bool>(
         &self,
-        program: &LaneProgram,
-        at: &mut At,
-        registers: &[Lane],
-        still: &[f64],
-        omega: &Real,
-    ) -> (Lane, Real, Real) {
-        let [g, c] = [self.g, self.c].map(|register| Real::splat(still[register as usize]));
-        let mut sum = Lane { re: g, im: *omega * c };
-        let own = if WATCHED { sum.taxicab() } else { Real::ZERO };
+        by: A,
+        terms: &mut Terms<'_>,
+        registers: &(impl Bank<Lane> + ?Sized),
+        still: &(impl Bank<f64> + ?Sized),
+        omega: Wide<A>,
+    ) -> (WideLane<A>, Wide<A>, Wide<A>) {
+        let [g, c] = [self.g, self.c].map(|register| Wide::splat(by, *still.at(register)));
+        let mut sum = WideLane { re: g, im: omega * c };
+        let own = if WATCHED { sum.taxicab() } else { g };
         let mut size = own;
-        for &(a, b) in &program.products[at.products..self.products as usize] {
-            let term = registers[a as usize] * registers[b as usize];
+        for &(a, b) in take(&mut terms.products, self.products) {
+            let term = WideLane::of(by, registers.at(a)) * WideLane::of(by, registers.at(b));
             sum = sum - term;
             if WATCHED {
                 size = size + term.taxicab();
             }
         }
-        for &(a, real) in &program.reals[at.reals..self.reals as usize] {
-            let term = registers[a as usize].scaled(still[real as usize]);
+        for &(a, real) in take(&mut terms.reals, self.reals) {
+            let term = WideLane::of(by, registers.at(a)).scaled(*still.at(real));
             sum = sum - term;
             if WATCHED {
                 size = size + term.taxicab();
             }
         }
-        for &(a, sign) in &program.units[at.units..self.units as usize] {
-            let term = registers[a as usize].scaled(sign);
-            sum = sum - term;
-            if WATCHED {
-                size = size + term.taxicab();
-            }
-        }
-        at.products = self.products as usize;
-        at.reals = self.reals as usize;
-        at.units = self.units as usize;
         (sum, own, size)
     }
 }
 
 /// Sum of weighted entries of a vector.
 #[inline(always)]
-pub(crate) fn read(vector: &[Lane], entries: &[(u32, f64)]) -> Lane {
+pub(crate) fn read<A: Arithmetic>(by: A, vector: &[Lane], entries: &[(u32, f64)]) -> WideLane<A> {
+    let at = |at: u32| WideLane::of(by, &vector[at as usize]);
     match *entries {
-        [(at, 1.0)] => vector[at as usize],
-        [(a, 1.0), (b, -1.0)] => vector[a as usize] - vector[b as usize],
-        _ => entries.iter().fold(Lane::ZERO, |sum, &(at, weight)| sum + vector[at as usize].scaled(weight)),
+        [(a, 1.0)] => at(a),
+        [(a, 1.0), (b, -1.0)] => at(a) - at(b),
+        _ => entries.iter().fold(WideLane::real(by, 0.0), |sum, &(a, weight)| sum + at(a).scaled(weight)),
     }
 }
 
@@ -196,6 +219,7 @@ pub(crate) fn read(vector: &[Lane], entries: &[(u32, f64)]) -> Lane {
 mod tests {
     use super::*;
     use crate::lanes::compile::{Content, compile};
+    use crate::lanes::simd::Baseline;
     use crate::layout::Pattern;
     use crate::order::{Order, Step};
     use crate::workspace::REFUSE;
@@ -212,12 +236,12 @@ mod tests {
         assert!(still.run(&program.still));
         let substitution = Substitution::adjoint(&program, &[(0, 1.0)], &[0, 1], true);
         let residual = Residual::new(&program, &substitution);
-        let omega = Real::splat(1.0);
+        let omega = Wide::splat(Baseline, 1.0);
         let mut tape = LaneTape::new(&program, substitution.length);
-        tape.factor(&program, &still, &omega, None);
-        tape.solve(&substitution, &still, &omega);
-        let y = [0, 1].map(|i| tape.read(&[(i, 1.0)]).at(3).re);
-        (tape.grown.any(), tape.residual(&residual, &still, &omega).0[3], y)
+        tape.factor(Baseline, &program, &still, omega, None);
+        tape.solve(&substitution, &still, omega);
+        let y = [0, 1].map(|i| tape.read(Baseline, &[(i, 1.0)]).store().at(3).re);
+        (tape.grown.any(), tape.residual(&residual, &still, omega).store().0[3], y)
     }
 
     #[test]

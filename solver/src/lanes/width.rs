@@ -1,5 +1,7 @@
 //! Which registers the inner loops are compiled for.
 
+use crate::lanes::simd::{Arithmetic, Baseline};
+
 /// Width of the registers used. The answers are the same bits whichever it is.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum Width {
@@ -8,62 +10,86 @@ pub enum Width {
     Auto,
     /// What every processor of this family has; on x86-64 two numbers (SSE2).
     Sse2,
-    /// Four numbers.
+    /// Four numbers: AVX2, and what else the third level of x86-64 has.
     Avx2,
-    /// Eight numbers.
+    /// Eight numbers: AVX-512, and what else the fourth level of x86-64 has.
     Avx512,
 }
 
-/// A width that is there.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// Registers that are there.
+#[derive(Debug, Clone, Copy)]
 pub(crate) enum Registers {
     Baseline,
-    Avx2,
-    Avx512,
+    #[cfg(target_arch = "x86_64")]
+    Avx2(pulp::x86::V3),
+    #[cfg(target_arch = "x86_64")]
+    Avx512(pulp::x86::V4),
+}
+
+/// A loop that is compiled for each kind of registers.
+pub(crate) trait Kernel {
+    fn run<A: Arithmetic>(self, by: A);
 }
 
 impl Width {
     /// Whether this processor has it.
     pub fn is_available(self) -> bool {
-        match self {
-            Width::Auto | Width::Sse2 => true,
-            Width::Avx2 => has_avx2(),
-            Width::Avx512 => has_avx512(),
-        }
+        self.registers().is_some()
     }
 
     /// `None` if this processor does not have it.
     pub(crate) fn registers(self) -> Option<Registers> {
         match self {
-            Width::Auto if has_avx512() => Some(Registers::Avx512),
-            Width::Auto if has_avx2() => Some(Registers::Avx2),
-            Width::Auto | Width::Sse2 => Some(Registers::Baseline),
-            Width::Avx2 => has_avx2().then_some(Registers::Avx2),
-            Width::Avx512 => has_avx512().then_some(Registers::Avx512),
+            Width::Auto => [Width::Avx512, Width::Avx2, Width::Sse2].into_iter().find_map(Width::registers),
+            Width::Sse2 => Some(Registers::Baseline),
+            #[cfg(target_arch = "x86_64")]
+            Width::Avx2 => pulp::x86::V3::try_new().map(Registers::Avx2),
+            #[cfg(target_arch = "x86_64")]
+            Width::Avx512 => pulp::x86::V4::try_new().map(Registers::Avx512),
+            #[cfg(not(target_arch = "x86_64"))]
+            _ => None,
+        }
+    }
+}
+
+impl Registers {
+    /// That one holds.
+    pub(crate) fn numbers(self) -> usize {
+        match self {
+            Registers::Baseline => 2,
+            #[cfg(target_arch = "x86_64")]
+            Registers::Avx2(_) => 4,
+            #[cfg(target_arch = "x86_64")]
+            Registers::Avx512(_) => 8,
+        }
+    }
+
+    pub(crate) fn run(self, kernel: impl Kernel) {
+        match self {
+            Registers::Baseline => kernel.run(Baseline),
+            #[cfg(target_arch = "x86_64")]
+            Registers::Avx2(token) => token.vectorize(x86::With { kernel, by: pulp::x86::V3_512b(token) }),
+            #[cfg(target_arch = "x86_64")]
+            Registers::Avx512(token) => token.vectorize(x86::With { kernel, by: token }),
         }
     }
 }
 
 #[cfg(target_arch = "x86_64")]
-fn has_avx2() -> bool {
-    is_x86_feature_detected!("avx") && is_x86_feature_detected!("avx2")
-}
+mod x86 {
+    use super::{Arithmetic, Kernel};
 
-#[cfg(target_arch = "x86_64")]
-fn has_avx512() -> bool {
-    has_avx2()
-        && is_x86_feature_detected!("avx512f")
-        && is_x86_feature_detected!("avx512vl")
-        && is_x86_feature_detected!("avx512dq")
-        && is_x86_feature_detected!("avx512bw")
-}
+    pub(super) struct With<K, A> {
+        pub(super) kernel: K,
+        pub(super) by: A,
+    }
 
-#[cfg(not(target_arch = "x86_64"))]
-fn has_avx2() -> bool {
-    false
-}
+    impl<K: Kernel, A: Arithmetic> pulp::NullaryFnOnce for With<K, A> {
+        type Output = ();
 
-#[cfg(not(target_arch = "x86_64"))]
-fn has_avx512() -> bool {
-    false
+        #[inline(always)]
+        fn call(self) {
+            self.kernel.run(self.by);
+        }
+    }
 }

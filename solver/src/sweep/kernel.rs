@@ -1,8 +1,8 @@
 //! One group of lanes, compiled for each width of registers.
 
-use multiversion::multiversion;
-
-use crate::lanes::{LANES, Lane, LaneTape, Real, Registers, Still, read};
+use crate::lanes::{
+    Arithmetic, Kernel, LANES, Lane, LaneTape, Many, Real, Registers, Still, Wide, WideLane, read,
+};
 use crate::point::SweepPoint;
 use crate::sweep::form::{Fitted, Nodes, SweepNodes};
 use crate::sweep::{AGREE, Lanes};
@@ -66,52 +66,63 @@ impl GroupAnswers {
 pub(super) struct Scratch<'a> {
     pub(super) tape: &'a mut LaneTape,
     /// b by row, then x by column.
-    pub(super) x: &'a mut [Lane],
+    pub(super) x: &'a mut Many,
 }
 
-impl Group<'_> {
+struct Solve<'a> {
+    group: &'a Group<'a>,
+    scratch: Scratch<'a>,
+    out: &'a mut GroupAnswers,
+}
+
+impl Kernel for Solve<'_> {
     #[inline(always)]
-    fn solve(&self, scratch: Scratch<'_>, out: &mut GroupAnswers) {
+    fn run<A: Arithmetic>(self, by: A) {
+        let Solve { group, scratch, out } = self;
         let Scratch { tape, x } = scratch;
-        let Group { lanes, still, omega, .. } = *self;
-        tape.factor(&lanes.program, still, omega, self.determinant);
+        let Group { lanes, still, .. } = *group;
+        let omega = Wide::of(by, group.omega);
+        tape.factor(by, &lanes.program, still, omega, group.determinant);
         tape.solve(&lanes.adjoint, still, omega);
-        if self.determinant.is_none() {
+        if group.determinant.is_none() {
             tape.solve_into(&lanes.forward, still, omega, x);
         }
-        let (mut response, mut size) = (Lane::ZERO, Real::ZERO);
+        let (mut response, mut size) = (WideLane::real(by, 0.0), Wide::splat(by, 0.0));
         for ((rows, amplitude), transfer) in lanes.reads.iter().zip(&mut out.transfers) {
-            *transfer = tape.read(rows);
-            let part = transfer.scaled(*amplitude);
+            let lane = tape.read(by, rows);
+            *transfer = lane.store();
+            let part = lane.scaled(*amplitude);
             response = response + part;
             size = size + part.taxicab();
         }
-        let (x, y) = (&*x, &tape.vector[..]);
-        let mut noise = Real::ZERO;
-        for (hiss, &density) in lanes.hiss.iter().zip(self.densities) {
-            let amplitude = read(y, &hiss.rows);
-            noise = noise + amplitude.square() * Real::splat(density);
+        let (x, y) = (x.all(), tape.vector.all());
+        let mut noise = Wide::splat(by, 0.0);
+        for (hiss, &density) in lanes.hiss.iter().zip(group.densities) {
+            noise = noise + read(by, y, &hiss.rows).square() * Wide::splat(by, density);
         }
-        out.noise = noise;
-        out.response = response;
+        out.noise = noise.store();
+        out.response = response.store();
         out.unsound = tape.unsound;
         out.determinant = tape.determinant;
-        if self.determinant.is_some() {
+        if group.determinant.is_some() {
             return;
         }
         // The least size lets 0/0 be 0.
-        let other = read(x, &lanes.entries);
-        out.apart = (other - response).taxicab().over(size + Real::splat(f64::MIN_POSITIVE));
+        let other = read(by, x, &lanes.entries);
+        let apart = (other - response).taxicab().over(size + Wide::splat(by, f64::MIN_POSITIVE));
+        out.apart = apart.store();
         // −jω·yᵀCx.
-        let mut sum = Lane::ZERO;
-        for (swing, &coefficient) in lanes.swings.iter().zip(self.swings) {
-            let product = read(y, &swing.rows) * read(x, &swing.columns);
+        let mut sum = WideLane::real(by, 0.0);
+        for (swing, &coefficient) in lanes.swings.iter().zip(group.swings) {
+            let product = read(by, y, &swing.rows) * read(by, x, &swing.columns);
             sum = sum + product.scaled(coefficient);
         }
-        out.slope = Lane { re: *omega * sum.im, im: Real::ZERO - *omega * sum.re };
+        let slope = WideLane { re: omega * sum.im, im: Wide::splat(by, 0.0) - omega * sum.re };
+        out.slope = slope.store();
         out.residual = Real::ZERO;
         if tape.grown.any() {
-            out.residual = tape.residual(&lanes.residual, still, omega).where_marked(tape.grown, 0.0);
+            let grown = Wide::of(by, &tape.grown);
+            out.residual = tape.residual(&lanes.residual, still, omega).where_marked(grown, 0.0).store();
         }
     }
 }
@@ -125,85 +136,74 @@ pub(super) struct Curve {
     pub(super) transfers: Vec<Lane>,
 }
 
+/// A form on its way along frequencies.
+struct Along<'a> {
+    nodes: &'a SweepNodes,
+    fitted: &'a Fitted,
+    out: &'a mut Curve,
+}
+
+impl Kernel for Along<'_> {
+    #[inline(always)]
+    fn run<A: Arithmetic>(self, by: A) {
+        let Along { nodes, fitted, out } = self;
+        let [denominator, total, sources @ ..] = &fitted.polynomials[..] else { return };
+        for group in &nodes.groups {
+            let omega = Wide::of(by, &group.omega);
+            let d = value(by, group, omega, denominator);
+            let square = d.square().reciprocal();
+            let inverse = d.conjugate_times(square);
+            let n = value(by, group, omega, total);
+            let response = n * inverse;
+            let change =
+                slope(by, group, omega, total, n) - response * slope(by, group, omega, denominator, d);
+            let mut noise = Wide::splat(by, 0.0);
+            for (node, &power) in group.noise.iter().zip(&fitted.noise) {
+                noise = noise + Wide::of(by, node) * Wide::splat(by, power);
+            }
+            out.points.push((response.store(), (change * inverse).store(), (noise * square).store()));
+            for parts in sources {
+                out.transfers.push((value(by, group, omega, parts) * inverse).store());
+            }
+        }
+    }
+}
+
 /// Σ ℓₖ·(even part, odd part).
 #[inline(always)]
-fn sum(nodes: &[[Real; 2]], parts: &[[f64; 2]], which: usize) -> (Real, Real) {
-    let (mut even, mut odd) = (Real::ZERO, Real::ZERO);
+fn sum<A: Arithmetic>(by: A, nodes: &[[Real; 2]], parts: &[[f64; 2]], which: usize) -> (Wide<A>, Wide<A>) {
+    let (mut even, mut odd) = (Wide::splat(by, 0.0), Wide::splat(by, 0.0));
     for (node, &[e, o]) in nodes.iter().zip(parts) {
-        even = even + node[which] * Real::splat(e);
-        odd = odd + node[which] * Real::splat(o);
+        let node = Wide::of(by, &node[which]);
+        even = even + node * Wide::splat(by, e);
+        odd = odd + node * Wide::splat(by, o);
     }
     (even, odd)
 }
 
-impl Nodes {
-    #[inline(always)]
-    fn value(&self, parts: &[[f64; 2]]) -> Lane {
-        let (even, odd) = sum(&self.response, parts, 0);
-        Lane { re: even, im: odd * self.omega }
-    }
-
-    /// d(E + jω·O)/d ln ω = E′ + jω·(O + O′).
-    #[inline(always)]
-    fn slope(&self, parts: &[[f64; 2]], value: Lane) -> Lane {
-        let (even, odd) = sum(&self.response, parts, 1);
-        Lane { re: even, im: value.im + odd * self.omega }
-    }
+#[inline(always)]
+fn value<A: Arithmetic>(by: A, group: &Nodes, omega: Wide<A>, parts: &[[f64; 2]]) -> WideLane<A> {
+    let (even, odd) = sum(by, &group.response, parts, 0);
+    WideLane { re: even, im: odd * omega }
 }
 
+/// d(E + jω·O)/d ln ω = E′ + jω·(O + O′).
 #[inline(always)]
-fn curve(nodes: &SweepNodes, fitted: &Fitted, out: &mut Curve) {
-    let [denominator, total, sources @ ..] = &fitted.polynomials[..] else { return };
-    for group in &nodes.groups {
-        let d = group.value(denominator);
-        let square = d.square().reciprocal();
-        let inverse = d.conjugate_times(square);
-        let n = group.value(total);
-        let response = n * inverse;
-        let slope = (group.slope(total, n) - response * group.slope(denominator, d)) * inverse;
-        let mut noise = Real::ZERO;
-        for (node, &power) in group.noise.iter().zip(&fitted.noise) {
-            noise = noise + *node * Real::splat(power);
-        }
-        out.points.push((response, slope, noise * square));
-        for parts in sources {
-            out.transfers.push(group.value(parts) * inverse);
-        }
-    }
+fn slope<A: Arithmetic>(
+    by: A,
+    group: &Nodes,
+    omega: Wide<A>,
+    parts: &[[f64; 2]],
+    value: WideLane<A>,
+) -> WideLane<A> {
+    let (even, odd) = sum(by, &group.response, parts, 1);
+    WideLane { re: even, im: value.im + odd * omega }
 }
 
 pub(super) fn evaluate(registers: Registers, nodes: &SweepNodes, fitted: &Fitted, out: &mut Curve) {
-    match registers {
-        Registers::Baseline => curve(nodes, fitted, out),
-        Registers::Avx2 => curve_avx2(nodes, fitted, out),
-        Registers::Avx512 => curve_avx512(nodes, fitted, out),
-    }
-}
-
-#[multiversion(targets("x86_64+avx+avx2"))]
-fn curve_avx2(nodes: &SweepNodes, fitted: &Fitted, out: &mut Curve) {
-    curve(nodes, fitted, out);
-}
-
-#[multiversion(targets("x86_64+avx+avx2+avx512f+avx512vl+avx512dq+avx512bw"))]
-fn curve_avx512(nodes: &SweepNodes, fitted: &Fitted, out: &mut Curve) {
-    curve(nodes, fitted, out);
+    registers.run(Along { nodes, fitted, out });
 }
 
 pub(super) fn solve(registers: Registers, group: &Group<'_>, scratch: Scratch<'_>, out: &mut GroupAnswers) {
-    match registers {
-        Registers::Baseline => group.solve(scratch, out),
-        Registers::Avx2 => solve_avx2(group, scratch, out),
-        Registers::Avx512 => solve_avx512(group, scratch, out),
-    }
-}
-
-#[multiversion(targets("x86_64+avx+avx2"))]
-fn solve_avx2(group: &Group<'_>, scratch: Scratch<'_>, out: &mut GroupAnswers) {
-    group.solve(scratch, out);
-}
-
-#[multiversion(targets("x86_64+avx+avx2+avx512f+avx512vl+avx512dq+avx512bw"))]
-fn solve_avx512(group: &Group<'_>, scratch: Scratch<'_>, out: &mut GroupAnswers) {
-    group.solve(scratch, out);
+    registers.run(Solve { group, scratch, out });
 }
