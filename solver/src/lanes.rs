@@ -5,7 +5,8 @@
 //! An entry of the matrix is g + jω·c. The order begins with pivots that leave nothing but such entries: resistive nodes, sources,
 //! transformers. They are eliminated once for a set of values, in real numbers. What moves with the frequency is left, about as many
 //! unknowns as the network has states; where the matrix is symmetric (no controlled source, no op amp) so is what is left, and one half of
-//! it is computed. Every entry is a sum that stays in the processor's registers until it is done.
+//! it is computed. Every entry is a sum that stays in the processor's registers until it is done; `simd` says which those are, and `bank`
+//! where numbers are between sums.
 
 mod bank;
 mod compile;

@@ -147,13 +147,13 @@ fn guitar((harness, network): (Harness, Network)) -> usize {
     black_box(figures).len()
 }
 
-const RATIONAL: u64 = 152_000;
-const TAPE: u64 = 843_000;
+const RATIONAL: u64 = 155_000;
+const TAPE: u64 = 674_000;
 const POINT: u64 = 89_000;
 const ORDER: u64 = 215_000;
 const MODES: u64 = 2_430_000;
-const SWEEP: u64 = 1_691_000;
-const FORM: u64 = 471_000;
+const SWEEP: u64 = 1_449_000;
+const FORM: u64 = 451_000;
 const GUITAR: u64 = 404_000_000;
 
 library_benchmark_group!(name = routes; benchmarks = rational, tape, point, order, modes, sweep, form, guitar);
