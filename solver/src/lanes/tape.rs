@@ -207,11 +207,18 @@ impl Sum {
 /// Sum of weighted entries of a vector.
 #[inline(always)]
 pub(crate) fn read<A: Arithmetic>(by: A, vector: &[Lane], entries: &[(u32, f64)]) -> WideLane<A> {
-    let at = |at: u32| WideLane::of(by, &vector[at as usize]);
     match *entries {
-        [(a, 1.0)] => at(a),
-        [(a, 1.0), (b, -1.0)] => at(a) - at(b),
-        _ => entries.iter().fold(WideLane::real(by, 0.0), |sum, &(a, weight)| sum + at(a).scaled(weight)),
+        [(a, 1.0)] => WideLane::of(by, &vector[a as usize]),
+        [(a, 1.0), (b, -1.0)] => {
+            WideLane::of(by, &vector[a as usize]) - WideLane::of(by, &vector[b as usize])
+        }
+        _ => {
+            let mut sum = WideLane::real(by, 0.0);
+            for &(a, weight) in entries {
+                sum = sum + WideLane::of(by, &vector[a as usize]).scaled(weight);
+            }
+            sum
+        }
     }
 }
 
