@@ -17,7 +17,7 @@ use crate::curve;
 use crate::exit::{Exit, Failure};
 use crate::frequencies::logarithmic;
 use crate::job::{self, Job, reference_name, shown_name};
-use crate::output::{Sink, styled, terminal_width};
+use crate::output::{Sink, say, styled, terminal_width};
 use crate::picture;
 use choice::LeftOut;
 
@@ -82,6 +82,8 @@ pub(super) fn of(args: &PlotArgs, mut job: Job) -> Result<Exit, Failure> {
         let svg = if args.multiples { chart.multiples(&title, theme) } else { chart.svg(&title, theme) };
         picture::write(&mut sink, &args.picture, &svg)?;
         sink.close()?;
+        // Not in the picture: it goes to others, the choice is the one who draws's.
+        say(&left_out.text(terminal_width().unwrap_or(100)));
         return Ok(Exit::Good);
     }
     let width = args.width.map(usize::from).or_else(terminal_width).unwrap_or(100);

@@ -63,6 +63,9 @@ pub(crate) fn cancelling(o: &OutletFigures) -> String {
     .into()
 }
 
+/// Coils that are alike to a per cent leave a hundredth of the hum, −40 dB (common practice, no source); some more, dB, is for the circuit.
+const ALIKE: f64 = 60.0;
+
 /// Which marks stand in the tables: the legend explains those and no others.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub(crate) struct Marks {
@@ -84,6 +87,8 @@ pub(crate) struct Marks {
     pub(crate) no_string: bool,
     /// `§`
     pub(crate) absolute: bool,
+    /// `†`
+    pub(crate) too_alike: bool,
     /// `‡`
     pub(crate) unreadable: bool,
     /// `—‡`
@@ -157,8 +162,18 @@ impl Marks {
                 format!("{}§", signed(absolute, 1))
             }
             (Err(_), Err(Why::Silent)) => "no hum".into(),
-            (re, _) => relative(re),
+            (re, _) => self.against_hum(re),
         }
+    }
+
+    /// Hum against hum; `†` where only numbers are so far apart.
+    fn against_hum(&mut self, re: Result<f64, Why>) -> String {
+        let text = relative(re);
+        if re.is_ok_and(|decibels| decibels.abs() > ALIKE) {
+            self.too_alike = true;
+            return format!("{text}†");
+        }
+        text
     }
 
     /// Signal over hum; the plain difference where the reference is silent.
@@ -170,7 +185,7 @@ impl Marks {
                 self.absolute = true;
                 format!("{}§", signed(v, 1))
             }
-            v => relative(v),
+            v => self.against_hum(v),
         }
     }
 

@@ -64,6 +64,12 @@ pub(crate) fn entries(job: &Job, marks: &Marks) -> Vec<(&'static str, String)> {
             "§",
             "the reference is silent here: not against it, but re the open voltage of 5,000 turns",
         ),
+        (
+            marks.too_alike,
+            "†",
+            "more than 60 dB apart: coils that cancel so well do it in numbers only, since real ones differ by a per cent or more, \
+             which leaves about 40 dB; compare with another --reference",
+        ),
         (marks.unreadable, "‡", "no coil can be read at the jack here"),
         (marks.in_the_way, "—‡", "a meter says nothing here: an active part is in the way"),
         (marks.edge, "edge", "at 20 Hz or 20 kHz, the ends of the band"),

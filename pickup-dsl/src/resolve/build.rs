@@ -280,7 +280,10 @@ impl<'r, 't> Build<'r, 't> {
         }
         diagnostic = diagnostic.note(format!("its lugs are {}", listed(names.iter().copied())));
         let kind = self.parts.get(part.0 as usize).map(|part| &part.kind);
-        if let Some(close) = self.report.closest(lug, names.iter().copied()) {
+        // A lug that another body has is no slip of the pen.
+        if let Some(advice) = trade::wider_lever(&names, lug) {
+            diagnostic = diagnostic.help(advice);
+        } else if let Some(close) = self.report.closest(lug, names.iter().copied()) {
             diagnostic = diagnostic.help(format!("did you mean `{name}.{close}`?")).fix(span, close);
         } else if self.parts.get(part.0 as usize).is_some_and(|p| matches!(p.kind, PartKind::Pickup(_)))
             && matches!(lug, "start" | "finish")
@@ -290,8 +293,6 @@ impl<'r, 't> Build<'r, 't> {
             diagnostic = diagnostic.help(format!("{lug} is the {meant}: `{name}.{meant}`")).fix(span, meant);
         } else if let Some(PartKind::Pot(_)) = kind {
             diagnostic = diagnostic.help("`1` and `3` are the ends of the track, `2` is the wiper");
-        } else if let Some(advice) = trade::wider_lever(&names, lug) {
-            diagnostic = diagnostic.help(advice);
         } else if lug == "ring" {
             diagnostic = diagnostic.help("only a `stereo` jack has a ring");
         }

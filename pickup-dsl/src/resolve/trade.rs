@@ -47,8 +47,12 @@ pub(crate) fn is_middle(word: &str) -> bool {
     matches!(word.to_ascii_lowercase().as_str(), "middle" | "centre" | "center")
 }
 
-/// Advice where a lug 4 or 5 is asked of a lever whose poles have three.
+/// Advice where a lug 4 or 5, or a third pole, is asked of a lever with two poles of three lugs.
 pub(crate) fn wider_lever(lugs: &[&str], wanted: &str) -> Option<&'static str> {
+    let is_small = lugs.contains(&"B.3") && !lugs.contains(&"B.4") && !lugs.contains(&"C.common");
+    if is_small && (wanted.starts_with("C.") || wanted.starts_with("D.")) {
+        return Some("this one has two poles of three lugs; with four of five lugs it is `lever-5-super`");
+    }
     let pole = wanted.strip_suffix(".4").or_else(|| wanted.strip_suffix(".5"))?;
     let has = |n: u8| lugs.iter().any(|lug| lug.strip_prefix(pole) == Some(&format!(".{n}")));
     (has(3) && !has(4)).then_some(
@@ -83,5 +87,8 @@ mod tests {
         assert!(wider_lever(&lugs, "A.4").is_some());
         assert_eq!(wider_lever(&lugs, "A.3"), None);
         assert_eq!(wider_lever(&lugs, "C.4"), None);
+        let lugs = ["A.common", "A.1", "A.2", "A.3", "B.common", "B.1", "B.2", "B.3", "frame"];
+        assert!(wider_lever(&lugs, "C.common").is_some_and(|advice| advice.contains("two poles")));
+        assert_eq!(wider_lever(&lugs, "A.com"), None);
     }
 }

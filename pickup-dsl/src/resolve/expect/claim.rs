@@ -339,7 +339,7 @@ impl<'t> Build<'_, 't> {
             self.report.push(Diagnostic::error(Code::BadStatement, here, text));
             return None;
         }
-        let help = "say over which band: `from 100Hz to 5kHz`";
+        let help = "say over which band, with no comma before it: `from 100Hz to 5kHz`";
         let start = items.here();
         if items.eat("from").is_none() {
             self.report.push(missing(start, "the band", items.peek().is_some()).help(help));
