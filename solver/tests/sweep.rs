@@ -18,13 +18,34 @@ use random::{Built, any_network, passive_network};
 use solver::batch::{Parameter, Width};
 use solver::{
     Farads, Henries, Hertz, Impedance, Kelvin, Layout, Noise, Ohms, Outcome, Output, Response, Source,
-    SweepAnswers, SweepPoint,
+    SweepAnswers, SweepPoint, Values,
 };
 use workload::{frequencies, layout, one_voice};
 
-fn excitation(built: &Built) -> Vec<(Source, Complex64)> {
-    let amplitude = |i: usize| Complex64::from(1.0 - 0.3 * i as f64);
-    built.circuit.sources().iter().enumerate().map(|(i, &source)| (source, amplitude(i))).collect()
+/// A network with what is asked of it: all sources at once, from its last node to ground.
+struct Case {
+    built: Built,
+    values: Values,
+    layout: Layout,
+    output: Output,
+    excitation: Vec<(Source, Complex64)>,
+    noise: Noise,
+}
+
+impl Case {
+    fn of(built: Built) -> Result<Case, TestCaseError> {
+        let circuit = &built.circuit;
+        let values = circuit.values();
+        let Ok(layout) = Layout::ac(circuit, &values, &[]) else {
+            return Err(TestCaseError::reject("no layout"));
+        };
+        let output = Output::Voltage(built.nodes[built.nodes.len() - 1], circuit.ground());
+        let amplitude = |i: usize| Complex64::from(1.0 - 0.3 * i as f64);
+        let excitation =
+            circuit.sources().iter().enumerate().map(|(i, &source)| (source, amplitude(i))).collect();
+        let noise = Noise::thermal(circuit, Kelvin(300.0));
+        Ok(Case { built, values, layout, output, excitation, noise })
+    }
 }
 
 fn near(found: f64, expected: f64, scale: f64) -> bool {
@@ -37,11 +58,7 @@ proptest! {
     /// Response, slope, transfers and noise of any network are those of the pointwise solver; where that has none, there is none.
     #[test]
     fn a_response_is_that_of_the_pointwise_solver(network in prop_oneof![passive_network(), any_network()]) {
-        let built = network.build();
-        let values = built.circuit.values();
-        let Ok(layout) = Layout::ac(&built.circuit, &values, &[]) else { return Err(TestCaseError::reject("no layout")) };
-        let output = Output::Voltage(built.nodes[built.nodes.len() - 1], built.circuit.ground());
-        let (excitation, noise) = (excitation(&built), Noise::thermal(&built.circuit, Kelvin(300.0)));
+        let Case { built, values, layout, output, excitation, noise } = Case::of(network.build())?;
         prop_assume!(!excitation.is_empty());
         let f: Vec<Hertz> = (0..13).map(|i| Hertz(10_f64.powf(1.0 + i as f64 / 4.0))).collect();
         let mut answers = SweepAnswers::default();
@@ -74,11 +91,7 @@ proptest! {
     /// A rational form that passes its checks is what the lanes give, all along the band.
     #[test]
     fn a_form_is_what_the_lanes_give(network in prop_oneof![passive_network(), any_network()]) {
-        let built = network.build();
-        let values = built.circuit.values();
-        let Ok(layout) = Layout::ac(&built.circuit, &values, &[]) else { return Err(TestCaseError::reject("no layout")) };
-        let output = Output::Voltage(built.nodes[built.nodes.len() - 1], built.circuit.ground());
-        let (excitation, noise) = (excitation(&built), Noise::thermal(&built.circuit, Kelvin(300.0)));
+        let Case { values, layout, output, excitation, noise, .. } = Case::of(network.build())?;
         let f = frequencies(29);
         let Ok(plan) = layout.sweep(Response::Transfer(&excitation, output), Some(&noise), Width::Auto) else {
             return Err(TestCaseError::reject("no plan"))
@@ -107,9 +120,7 @@ proptest! {
     /// The same for an impedance; a port that no current can enter is undetermined.
     #[test]
     fn an_impedance_is_that_of_the_pointwise_solver(network in prop_oneof![passive_network(), any_network()]) {
-        let built = network.build();
-        let values = built.circuit.values();
-        let Ok(layout) = Layout::ac(&built.circuit, &values, &[]) else { return Err(TestCaseError::reject("no layout")) };
+        let Case { built, values, layout, .. } = Case::of(network.build())?;
         let (a, b) = (built.nodes[built.nodes.len() - 1], built.circuit.ground());
         let f: Vec<Hertz> = (0..9).map(|i| Hertz(10_f64.powf(1.0 + i as f64 / 3.0))).collect();
         let mut answers = SweepAnswers::default();

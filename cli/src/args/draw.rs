@@ -14,7 +14,7 @@ Examples:
   coilwright draw guitar.harness --theme light --output print.svg
 
 An SVG: for a browser, a page, a print. Equal numbers at lugs are one joint; each joint has a stripe of its own beside its colour. With --position
-contacts are as they stand there, and what does not carry the signal is faint. Up to 250 wires.")]
+contacts are as they stand there, and ground and what does not carry the signal are faint. Up to 250 wires.")]
 pub(crate) struct DrawArgs {
     /// Where the signal runs in this position, by its name or its key
     #[arg(long, short, value_name = "NAME-OR-KEY")]

@@ -82,7 +82,7 @@ pub(super) fn of(args: &PlotArgs, mut job: Job) -> Result<Exit, Failure> {
         let svg = if args.multiples { chart.multiples(&title, theme) } else { chart.svg(&title, theme) };
         picture::write(&mut sink, &args.picture, &svg)?;
         sink.close()?;
-        // Not in the picture: it goes to others, the choice is the one who draws's.
+        // Said to the one who draws: the picture is for others.
         say(&left_out.text(terminal_width().unwrap_or(100)));
         return Ok(Exit::Good);
     }

@@ -10,7 +10,7 @@ pub(crate) mod style;
 
 use pickup_dsl::harness::LugId;
 
-use super::piece::{LANE, SMALL, fitted};
+use super::piece::{LANE, SMALL, fitted, text_width};
 use super::{Drawing, State, Wire};
 use crate::picture::{Theme, opened};
 use crate::xml::escaped;
@@ -105,7 +105,11 @@ impl Drawing<'_> {
                     })
                     .collect();
                 let gap = if throws.is_empty() { "" } else { ": " };
-                format!("{}{gap}{}; what does not carry its signal is faint", state.name, throws.join(", "))
+                format!(
+                    "{}{gap}{}; ground and what does not carry its signal are faint",
+                    state.name,
+                    throws.join(", ")
+                )
             }
             None => "From the side that is soldered. Equal numbers are one joint; contacts as thin lines"
                 .to_owned(),
@@ -134,7 +138,7 @@ impl Drawing<'_> {
             match (joint, names.len()) {
                 (_, 0) => {}
                 (0, count) => all.push((0, format!("ground: {count} lugs"))),
-                _ => all.push((joint, fitted(&names.join(", "), SMALL, COLUMN - 76.0))),
+                _ => all.push((joint, as_many_as_fit(&names, COLUMN - 76.0))),
             }
         }
         all
@@ -159,6 +163,16 @@ impl Drawing<'_> {
         out.push_str("</g>\n");
         out
     }
+}
+
+/// A list, or as much of it as there is room for, and how much that leaves out.
+fn as_many_as_fit(names: &[String], room: f64) -> String {
+    let first = |count: usize| match names.len() - count {
+        0 => names.join(", "),
+        left => format!("{} and {left} more", names[..count].join(", ")),
+    };
+    let count = (1..=names.len()).rev().find(|&count| text_width(&first(count), SMALL) <= room);
+    fitted(&first(count.unwrap_or(1)), SMALL, room)
 }
 
 /// What is shown, in the numbers that the elements have.
