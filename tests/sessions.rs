@@ -212,6 +212,10 @@ fn a_plot_shows_sounds_that_differ() {
         "──A──  all at rest||Left out; choose with --position:|- silent: Off; idle up, kill up|\
          - the same network as one that is drawn: idle up (as all at rest)"
     );
+    // A picture has no room for it.
+    let out = coilwright(dir.path()).args(["plot", "idle.harness", "--svg"]).output().expect("runs");
+    let said = String::from_utf8_lossy(&out.stderr);
+    assert!(code(&out) == 0 && said.contains("- silent: Off; idle up, kill up"), "{said}");
     // The first five of this file's 80 are one network.
     let eighty = legend(&root().join("examples"), "11-eighty-positions.harness");
     assert!(

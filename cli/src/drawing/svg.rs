@@ -166,7 +166,7 @@ impl Drawing<'_> {
 }
 
 /// A list, or as much of it as there is room for, and how much that leaves out.
-fn as_many_as_fit(names: &[String], room: f64) -> String {
+pub(super) fn as_many_as_fit(names: &[String], room: f64) -> String {
     let first = |count: usize| match names.len() - count {
         0 => names.join(", "),
         left => format!("{} and {left} more", names[..count].join(", ")),

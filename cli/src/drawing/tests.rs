@@ -9,6 +9,7 @@ use pickup_dsl::resolve::{Library, Unreadable, compile};
 use proptest::prelude::{ProptestConfig, prop_assert, proptest};
 
 use super::piece::{BOLD, SMALL, text_width};
+use super::svg::as_many_as_fit;
 use super::{Drawing, MOST_WIRES, Shown, State};
 use crate::job;
 use crate::picture::Theme;
@@ -384,6 +385,15 @@ fn chance(kinds: &[usize], wires: &[(usize, usize)]) -> String {
         }
     }
     text
+}
+
+#[test]
+fn a_list_that_is_cut_says_how_much_is_left() {
+    let names = ["volume.3", "tone.1", "lever.common"].map(str::to_owned);
+    for said in ["volume.3, tone.1, lever.common", "volume.3, tone.1 and 1 more", "volume.3 and 2 more"] {
+        assert_eq!(as_many_as_fit(&names, text_width(said, SMALL)), said);
+    }
+    assert!(as_many_as_fit(&names, 60.0).ends_with('…'));
 }
 
 proptest! {

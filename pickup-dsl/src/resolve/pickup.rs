@@ -1,6 +1,6 @@
 //! Pickups: coils, how they are coupled, what was joined at the factory, and their metal parts.
 
-use crate::diagnostic::{Code, Diagnostic};
+use crate::diagnostic::{Code, Diagnostic, escape};
 use crate::harness::metal::OF_PICKUP;
 use crate::harness::{Assumption, CoverCapacitance, JointKind, LugId, PartKind, Pickup};
 use crate::resolve::build::Build;
@@ -82,11 +82,16 @@ impl<'t> Build<'_, 't> {
         for use_ in uses.all("coil") {
             let Some(coil_name) = use_.name else { continue };
             if coil_name.text.contains('.') {
-                self.report.push(Diagnostic::error(
-                    Code::BadName,
-                    coil_name.span,
-                    "a coil's name has no dot",
-                ));
+                let mut diagnostic =
+                    Diagnostic::error(Code::BadName, coil_name.span, "a coil's name has no dot");
+                if coil_name.text.starts_with(|c: char| c.is_ascii_digit()) {
+                    let value = escape(coil_name.text);
+                    diagnostic = diagnostic.label("a value, where the name should stand").help(format!(
+                        "each coil of a pickup has a name: `coil screw {value}`; a pickup of one coil is a part by itself: `coil {} {value}`",
+                        escape(name.text)
+                    ));
+                }
+                self.report.push(diagnostic);
                 *open = true;
                 continue;
             }

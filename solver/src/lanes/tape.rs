@@ -11,9 +11,9 @@ use crate::tape::CANCELLED;
 
 /// Backward error that a small growth assures.
 ///
-/// Elimination without interchanges solves (A + ΔA)·x = b with |ΔA| ≤ γ·|L||D||Lᵀ|, γ about 3kε, k the terms of the longest sum (N. J.
-/// Higham, "Accuracy and Stability of Numerical Algorithms", ch. 9, quoted from memory). In a symmetric matrix what a pivot takes from an entry is the geometric mean of what
-/// it takes from the diagonal in its row and in its column, so by Cauchy and Schwarz the diagonal bounds all:
+/// Elimination without interchanges solves (A + ΔA)·x = b with |ΔA| ≤ γ·|L||D||Lᵀ|, γ about 3kε, k the terms of the longest sum (N. J. Higham,
+/// "Accuracy and Stability of Numerical Algorithms", ch. 9, quoted from memory). In a symmetric matrix what a pivot takes from an entry is
+/// the geometric mean of what it takes from the diagonal in its row and in its column, so by Cauchy and Schwarz the diagonal bounds all:
 /// |ΔAᵢⱼ| ≤ γ·growth·√(|Aᵢᵢ||Aⱼⱼ|), where growth is the largest sum of sizes of the terms of a pivot over what the matrix has there.
 pub(crate) const ASSURED: f64 = 1e-12;
 
